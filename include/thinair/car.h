@@ -1,0 +1,99 @@
+/* car.h - the car as the air passes through it: engine, intake, charge cooler, turbo, control. */
+#ifndef THINAIR_CAR_H
+#define THINAIR_CAR_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "thinair/compressor_map.h"
+
+typedef struct {
+  double engine_rpm, ve;
+} ta_ve_point;
+
+typedef enum { TA_FOUR_STROKE, TA_TWO_STROKE, TA_ROTARY } ta_cycle;
+
+typedef struct {
+  double displacement_m3; /* rotary: one chamber times the number of rotors */
+  int cycle;              /* ta_cycle */
+  ta_ve_point *ve;        /* rising in speed */
+  size_t ve_count;
+  double window_rpm[2];   /* boost window: where the target is held */
+  double redline_rpm;
+  bool has_redline;
+  double air_fuel_ratio;
+  double bsfc_kg_j;       /* brake specific fuel consumption */
+} ta_engine;
+
+/** A pressure drop measured at one flow and one state of dry air; the whole engine's. */
+typedef struct {
+  double drop_pa, at_flow_kg_s;
+  double pressure_pa, temperature_k; /* of the air it was measured with */
+} ta_flow_drop;
+
+typedef struct {
+  ta_flow_drop drop;
+  double temperature_rise_k;
+} ta_intake;
+
+typedef struct {
+  double effectiveness;
+  ta_flow_drop drop;  /* compressor outlet to plenum, throttle included */
+  double coolant_k;   /* used when has_coolant; else the ambient air cools */
+  bool has_coolant;
+  double leak;        /* share of the engine's air that is lost after the compressor */
+} ta_charge_cooler;
+
+typedef struct {
+  double pressure_pa, temperature_k;
+} ta_reference_state;
+
+typedef struct {
+  const char *name;
+  double exducer_m;
+  bool has_exducer;
+  ta_reference_state reference;
+  ta_speed_line *line;
+  size_t line_count;
+} ta_compressor;
+
+/** Correction of a gas-stand map to thin air; see thin_air.h. */
+typedef struct {
+  int off; /* 1: no correction */
+  double reynolds_exponent, pressure_exponent;
+} ta_thin_air;
+
+typedef struct {
+  double count;     /* turbos in parallel */
+  double imbalance; /* how much more than its share the judged one carries; has no say at count 1 */
+  double rated_rpm; /* physical, the maker's */
+  ta_thin_air thin_air;
+  ta_compressor compressor;
+} ta_turbo;
+
+typedef enum { TA_HOLDS_ABSOLUTE } ta_holds;
+
+typedef struct {
+  int holds; /* ta_holds */
+  double overshoot_pa;
+} ta_control;
+
+typedef struct {
+  const char *name;
+  ta_engine engine;
+  ta_intake intake;
+  ta_charge_cooler charge_cooler;
+  ta_control control;
+  ta_turbo turbo;
+} ta_car;
+
+/** Volumetric efficiency at an engine speed: linear between its points, constant beyond. */
+double ta_engine_ve(const ta_engine *engine, double engine_rpm);
+
+/** Crankshaft revolutions per intake stroke: four-stroke 2; two-stroke 1; rotary 1. */
+double ta_engine_revs_per_intake(const ta_engine *engine);
+
+/** Flow that the judged turbo carries, over the flow of the intake. */
+double ta_turbo_share(const ta_turbo *turbo);
+
+#endif

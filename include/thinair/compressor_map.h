@@ -1,0 +1,93 @@
+/* compressor_map.h - speed lines as the maker prints them, and the one dense surface made of them. */
+#ifndef THINAIR_COMPRESSOR_MAP_H
+#define THINAIR_COMPRESSOR_MAP_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "thinair/diagnostics.h"
+#include "thinair/status.h"
+
+/** One printed point, corrected to the map's reference state. */
+typedef struct {
+  double flow_kg_s;       /* corrected mass flow */
+  double pressure_ratio;  /* total to total */
+  double efficiency;      /* isentropic, total to total */
+} ta_map_point;
+
+/** One speed line, from surge to choke. */
+typedef struct {
+  double corrected_rpm;
+  ta_map_point *point;
+  size_t point_count;
+} ta_speed_line;
+
+/** Where an operating point lies.  Surge and choke win over the rest. */
+#define TA_ZONE_ROWS(X)                                                        \
+  X(TA_MAPPED, "mapped")             /* between the lines */                   \
+  X(TA_EXTRAPOLATED, "extrapolated") /* above the top line */                  \
+  X(TA_BELOW, "below")               /* below the lowest line */               \
+  X(TA_SURGE, "surge")               /* left of the surge line */              \
+  X(TA_CHOKE, "choke")               /* right of the lines' ends */            \
+  X(TA_UNREACHABLE, "unreachable")   /* above 1.25 times the top line */
+
+typedef enum {
+#define X(symbol, name) symbol,
+  TA_ZONE_ROWS(X)
+#undef X
+      TA_ZONE_COUNT
+} ta_zone;
+
+/** "mapped", "extrapolated", ... */
+const char *ta_zone_name(ta_zone zone);
+
+/** What the surface says of one (corrected flow, pressure ratio). */
+typedef struct {
+  double corrected_rpm;   /* INFINITY where unreachable: no speed can be named */
+  double efficiency;      /* such that T2/T1 - 1 = (PR^(2/7) - 1)/efficiency */
+  double beyond_top_line; /* corrected_rpm over the top line's, less 1; negative below it;
+                             INFINITY where unreachable */
+  double surge_to_choke;  /* throttle coordinate: 0 on the surge line, 1 at the lines' ends */
+  ta_zone zone;
+} ta_map_reading;
+
+/** The surface: opaque, immutable once made, may be shared by threads. */
+typedef struct ta_compressor_map ta_compressor_map;
+
+/**
+ * Check speed lines as typed.  Raises every fault with keys "lines[i]" and "lines[i].rows[j]".
+ * @retval TA_ERR_INPUT  At least one error was raised.
+ */
+ta_status ta_speed_lines_check(const ta_speed_line *line, size_t count,
+                               ta_diagnostics *diagnostics);
+
+/**
+ * Make the surface.  Lines in rising order of speed, each from surge to choke, as checked above.
+ * @param[out] map  To be freed with ta_compressor_map_free.  Untouched on failure.
+ */
+ta_status ta_compressor_map_create(const ta_speed_line *line, size_t count,
+                                   ta_compressor_map **map);
+
+/** NULL is fine. */
+void ta_compressor_map_free(ta_compressor_map *map);
+
+/** Corrected speed of the top line [rpm]. */
+double ta_compressor_map_top_rpm(const ta_compressor_map *map);
+
+/**
+ * Read the surface: total inverse, one corrected speed for every flow > 0 and pressure ratio > 1.
+ * @retval TA_ERR_ARGUMENT  Not finite.   @retval TA_ERR_DOMAIN  flow <= 0 or pressure ratio <= 1.
+ */
+ta_status ta_compressor_map_at(const ta_compressor_map *map, double flow_kg_s,
+                               double pressure_ratio, ta_map_reading *reading);
+
+/**
+ * How well the lines predict each other: line i is left out, the surface is made from the rest, and
+ * speed is read at the points of line i.
+ * @param[out] rms  count values: root mean square of (read speed over the line's speed, less 1).
+ *                  The lowest line, and any line when fewer than three are there, cannot be left
+ *                  out: -1 there.
+ */
+ta_status ta_compressor_map_leave_one_out(const ta_speed_line *line, size_t count, double *rms);
+
+#endif

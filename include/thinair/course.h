@@ -1,0 +1,38 @@
+/* course.h - the road: elevation over distance, with named places. */
+#ifndef THINAIR_COURSE_H
+#define THINAIR_COURSE_H
+
+#include <stddef.h>
+
+#include "thinair/diagnostics.h"
+#include "thinair/status.h"
+
+typedef struct {
+  double distance_m;
+  double elevation_m; /* geometric */
+  const char *mark;   /* a named place; NULL: none */
+} ta_course_point;
+
+/** Points in order of distance; elevation is linear in distance between them. */
+typedef struct {
+  ta_course_point *point;
+  size_t count;
+} ta_course;
+
+/**
+ * Check a course as typed: at least two points, distance rising from each to the next, no grade
+ * beyond 50 %.  Raises every fault with keys "rows[i]".
+ * @retval TA_ERR_INPUT  At least one error was raised.
+ */
+ta_status ta_course_check(const ta_course *course, ta_diagnostics *diagnostics);
+
+/** Elevation [m] at a distance [m], the end's elevation beyond either end.  At least one point. */
+double ta_course_elevation(const ta_course *course, double distance_m);
+
+/** Lowest and highest elevation [m].  At least one point. */
+void ta_course_range(const ta_course *course, double *low_m, double *high_m);
+
+/** The marked point nearest to a distance; NULL when nothing is marked. */
+const ta_course_point *ta_course_nearest_mark(const ta_course *course, double distance_m);
+
+#endif

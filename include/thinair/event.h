@@ -1,0 +1,65 @@
+/* event.h - everything that was read about one event: course, car, day, goal. */
+#ifndef THINAIR_EVENT_H
+#define THINAIR_EVENT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "thinair/car.h"
+#include "thinair/course.h"
+#include "thinair/day.h"
+#include "thinair/diagnostics.h"
+#include "thinair/status.h"
+
+typedef enum { TA_METRIC, TA_US } ta_unit_system;
+
+/** Target at one engine speed: boost or MAP, whichever the goal is written in. */
+typedef struct {
+  double engine_rpm, boost_pa, map_pa;
+  bool has_boost, has_map;
+} ta_goal_point;
+
+/** The target: one number, or rows over engine speed (linear between, constant beyond). */
+typedef struct {
+  double boost_pa, map_pa;
+  bool has_boost, has_map;
+  ta_goal_point *point;
+  size_t point_count;
+  double margin; /* limit = rated speed x (1 - margin) */
+} ta_goal;
+
+/** The event as read, all SI.  Lists and texts belong to the event; a shallow copy may stand in
+ *  for it while it lives. */
+typedef struct {
+  const char *name;
+  int units; /* ta_unit_system */
+  ta_course course;
+  ta_car car;
+  ta_day_reading day;
+  bool day_is_isa;
+  ta_goal goal;
+
+  void **owned;
+  size_t owned_count, owned_room;
+} ta_event;
+
+/** Memory that lives as long as the event, zeroed; NULL when there is none. */
+void *ta_event_allocate(ta_event *event, size_t bytes);
+
+/** Give back all that the event owns and zero it.  NULL is fine. */
+void ta_event_free(ta_event *event);
+
+/**
+ * Check what one value alone cannot show: relations between values, the course, the day, the
+ * compressor map.  A check whose values already carry an error is skipped.
+ *
+ * @param[in] part  Key of the part that was read, such as "car.turbo.compressor"; "" for all.
+ * @retval TA_ERR_INPUT  The list holds at least one error.
+ */
+ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics *diagnostics);
+
+/** MAP that the goal asks for at an engine speed [Pa].  A goal in boost is the boost seen at the
+ *  start line, whose ambient pressure [Pa] is given. */
+double ta_goal_map(const ta_goal *goal, double start_pressure_pa, double engine_rpm);
+
+#endif

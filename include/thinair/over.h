@@ -1,0 +1,72 @@
+/* over.h - where along the course the shaft passes its limit. */
+#ifndef THINAIR_OVER_H
+#define THINAIR_OVER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "thinair/operating_point.h"
+#include "thinair/prepare.h"
+#include "thinair/status.h"
+
+/** A point of the car at a place of the course. */
+typedef struct {
+  ta_operating_point point;
+  double distance_m, elevation_m;
+} ta_placed_point;
+
+/**
+ * Worst point of the boost window at one elevation: the engine speed at which the shaft is fastest
+ * with the controller at its set-point, overshoot on.  Ends of the window, breakpoints of ve and
+ * goal, and maxima between, refined to 1 rpm.
+ *
+ * @param[in] cap_pa  Set-points are not above it [Pa absolute]; HUGE_VAL: no cap.
+ */
+ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, double cap_pa,
+                             ta_operating_point *worst);
+
+/** Highest engine speed of the boost window at which the compressor runs left of its surge line at
+ *  the goal, overshoot on; 0 when nowhere. */
+ta_status ta_surge_in_window(const ta_prepared *prepared, double elevation_m, double *engine_rpm);
+
+enum { TA_PROFILE_NODES_MAX = 1025 };
+
+/**
+ * What depends on elevation alone, solved on evenly spaced elevations: linear between them, and as
+ * many as that takes to be within 1e-5 of the limit.
+ */
+typedef struct {
+  double low_m, step_m;
+  size_t count;
+  ta_operating_point node[TA_PROFILE_NODES_MAX]; /* worst of the window */
+} ta_profile;
+
+ta_status ta_profile_make(const ta_prepared *prepared, double cap_pa, ta_profile *profile);
+
+/** Shaft speed [rpm] at an elevation, read from the profile; INFINITY where either neighbour is. */
+double ta_profile_shaft(const ta_profile *profile, double elevation_m);
+
+/** The nodes at both sides of an elevation, and the share of the upper one. */
+void ta_profile_between(const ta_profile *profile, double elevation_m,
+                        const ta_operating_point **below, const ta_operating_point **above,
+                        double *share);
+
+/** One stretch over the limit. */
+typedef struct {
+  double from_distance_m, to_distance_m, from_elevation_m, to_elevation_m;
+  double peak_shaft_rpm; /* INFINITY: past what the compressor map can tell */
+} ta_stretch;
+
+typedef struct {
+  ta_stretch *stretch; /* in order of distance; to be freed with ta_over_free */
+  size_t count;
+  bool starts_over;    /* the limit is passed at the start already */
+  ta_placed_point first; /* where the first stretch begins; set when count > 0 */
+  ta_placed_point worst; /* fastest of the whole course */
+} ta_over;
+
+/** Stretches of the course over the limit; the first crossing is solved to 0.1 m of road. */
+ta_status ta_over_find(const ta_prepared *prepared, const ta_profile *profile, ta_over *over);
+void ta_over_free(ta_over *over);
+
+#endif

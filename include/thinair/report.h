@@ -1,0 +1,56 @@
+/* report.h - results in words, tables and JSON.
+ *
+ * Every report appends to a buffer; nothing here prints.  Text follows the unit system, JSON never
+ * does.  JSON keys end in their unit; what was not computed is null. */
+#ifndef THINAIR_REPORT_H
+#define THINAIR_REPORT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "thinair/buffer.h"
+#include "thinair/day.h"
+#include "thinair/diagnostics.h"
+#include "thinair/event.h"
+#include "thinair/operating_point.h"
+#include "thinair/plan.h"
+#include "thinair/prepare.h"
+
+typedef enum { TA_FORMAT_TEXT, TA_FORMAT_JSON, TA_FORMAT_CSV } ta_format;
+
+typedef struct {
+  ta_format format;
+  ta_unit_system units;
+  bool colour;         /* for a terminal that wants it */
+  const char *version; /* of the program */
+} ta_style;
+
+/** A plan.  CSV: its trace along the course. */
+void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
+                    const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
+
+/** One operating point at an elevation [m]; cap_pa as ta_point_cap gave it, cap_reached as it
+ *  returned. */
+void ta_report_point(const ta_prepared *prepared, const ta_operating_point *point,
+                     double elevation_m, double cap_pa, bool cap_reached,
+                     const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
+
+/** Air at elevations [m]. */
+void ta_report_air(const double *elevation_m, const ta_air *air, size_t count,
+                   const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
+
+/** A compressor map: its lines with their leave-one-out errors (-1: none), and readings of it.
+ *  name may be NULL. */
+typedef struct {
+  double corrected_flow_kg_s, pressure_ratio;
+  ta_map_reading reading;
+} ta_compressor_reading;
+void ta_report_compressor(const ta_compressor *compressor, const double *left_out_rms,
+                          const ta_compressor_reading *at, size_t at_count,
+                          const ta_diagnostics *diagnostics, const ta_style *style,
+                          ta_buffer *out);
+
+/** Errors and warnings as lines "file:line:column: key: text". */
+void ta_report_diagnostics(const ta_diagnostics *diagnostics, ta_severity least, ta_buffer *out);
+
+#endif

@@ -1,0 +1,64 @@
+/* schema.h - one row for every key of the user's files.
+ *
+ * The rows drive reading, checking, "what is taken" in errors, and --set.  A key is written with
+ * dots; "[]" stands for any element of a list ("day.stations[].elevation") or any row of a table
+ * ("course.rows[].elevation"). */
+#ifndef THINAIR_SCHEMA_H
+#define THINAIR_SCHEMA_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "thinair/quantity.h"
+
+typedef enum {
+  TA_FORM_GROUP,    /* a mapping: here only to say whether it may be left out */
+  TA_FORM_QUANTITY, /* a number with a unit; also one of `choices`, which unsets it */
+  TA_FORM_RANGE,    /* [low, high], two quantities, low below high */
+  TA_FORM_TEXT,
+  TA_FORM_CHOICE,   /* one of `choices`, kept as its number */
+  TA_FORM_FILE,     /* the group may stand in a file of its own, named here */
+  TA_FORM_LIST,     /* a sequence of mappings */
+  TA_FORM_COLUMNS,  /* column names and units for the tables further in */
+  TA_FORM_TABLE     /* rows of cells under `columns`, here or in a mapping further out */
+} ta_form;
+
+typedef enum { TA_REQUIRED, TA_OPTIONAL, TA_DEFAULT } ta_presence;
+
+typedef struct {
+  const char *key;
+  ta_form form;
+  ta_kind kind;
+  ta_presence presence;
+  size_t offset;     /* in ta_event, or in the element of the list or table that holds the key */
+  size_t has_offset; /* of a bool that is set when the key is given; TA_NOWHERE: none */
+  size_t count_offset, element_size; /* of lists and tables: the number of elements, their size */
+  double low, high;  /* what is taken, SI, both ends included */
+  double fallback;   /* with TA_DEFAULT */
+  const char *choices; /* "four-stroke|two-stroke|rotary" */
+  const char *about; /* one line, for people */
+} ta_field;
+
+#define TA_NOWHERE ((size_t)-1)
+
+const ta_field *ta_schema(size_t *count);
+
+/** The row of a key pattern (length bytes); NULL when there is none. */
+const ta_field *ta_schema_find(const char *pattern, size_t length);
+
+/** True when some row lies inside this group. */
+bool ta_schema_is_group(const char *pattern, size_t length);
+
+/**
+ * The names taken right inside a group, each once, in the order of the rows.
+ * @param[in]     group  Pattern of the group, "" for the event itself.
+ * @param[in,out] at     Row to go on from; start with 0.
+ * @param[out]    length Of the name.
+ * @return The name (not terminated), or NULL when there are no more.
+ */
+const char *ta_schema_next_name(const char *group, size_t *at, size_t *length);
+
+/** "a, b, c": the names taken right inside a group, for messages. */
+void ta_schema_names(const char *group, char *text, size_t size);
+
+#endif

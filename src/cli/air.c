@@ -1,0 +1,61 @@
+/* air.c - thinair air. */
+#include <stdio.h>
+
+#include "command.h"
+#include "thinair/day.h"
+
+static int run(const command_line *line) {
+  static ta_diagnostics diagnostics;
+  ta_event event = {0};
+  ta_prepared prepared = {0};
+  ta_buffer out = {0};
+  double elevation_m[REPEATS_MAX];
+  ta_air air[REPEATS_MAX];
+  if (line->elevation_count == 0) {
+    (void)fprintf(stderr, "thinair: air needs at least one --elevation\ntry: thinair air --help\n");
+    return EXIT_USAGE;
+  }
+  ta_day standard;
+  const ta_day *day = &standard;
+  if (line->operand != NULL) {
+    if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
+    day = &prepared.day;
+  } else {
+    const ta_day_reading dry = {.lapse_rate_k_m = 0.0065};
+    if (line->setting_count > 0) {
+      (void)fprintf(stderr, "thinair: --set needs an event to set it in\n");
+      return EXIT_USAGE;
+    }
+    if (ta_day_build(&dry, &standard, NULL) != TA_OK) return EXIT_FAILED;
+  }
+  int code = EXIT_DONE;
+  for (size_t i = 0; code == EXIT_DONE && i < line->elevation_count; i++) {
+    if (!option_quantity("--elevation", line->elevation[i], TA_LENGTH, &elevation_m[i])) {
+      code = EXIT_FAILED;
+    } else if (ta_day_air(day, elevation_m[i], &air[i]) != TA_OK) {
+      (void)fprintf(stderr, "--elevation: %s is outside -2000 m to 9000 m\n", line->elevation[i]);
+      code = EXIT_FAILED;
+    }
+  }
+  if (code == EXIT_DONE) {
+    const ta_style style = style_of(line, line->operand != NULL ? &event : NULL);
+    if (style.format == TA_FORMAT_TEXT)
+      ta_buffer_add(&out, "%s\n\n",
+                    line->operand != NULL ? event.name : "Standard day (ISA), dry: no event named");
+    ta_report_air(elevation_m, air, line->elevation_count, &diagnostics, &style, &out);
+    code = print_report(&out);
+  }
+  ta_prepared_free(&prepared);
+  ta_event_free(&event);
+  return code;
+}
+
+const command command_air = {
+    .name = "air",
+    .operand = "EVENT",
+    .about = "the day's air at some elevations; the dry standard day without an event",
+    .help = "Pressure, temperature, density, pressure and density altitude, vapour pressure and\n"
+            "virtual temperature at each --elevation.",
+    .example = "thinair air courses/tolvane-dome --elevation \"1460 m\" --elevation \"13500 ft\"",
+    .options = OPTION_OUTPUT | OPTION_SET | OPTION_ELEVATION,
+    .run = run};

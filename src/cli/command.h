@@ -1,0 +1,70 @@
+/* command.h - one command of the program, and what the command line said. */
+#ifndef THINAIR_CLI_COMMAND_H
+#define THINAIR_CLI_COMMAND_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "thinair/diagnostics.h"
+#include "thinair/event_reader.h"
+#include "thinair/prepare.h"
+#include "thinair/quantity.h"
+#include "thinair/report.h"
+
+/* Exit codes. */
+enum { EXIT_DONE = 0, EXIT_FAILED = 1, EXIT_USAGE = 2, EXIT_OVER = 3 };
+
+enum { SETTINGS_MAX = 64, REPEATS_MAX = 256 };
+
+/* Which options a command takes. */
+enum {
+  OPTION_OUTPUT = 1 << 0, /* --json, --csv, --units */
+  OPTION_SET = 1 << 1,
+  OPTION_GOAL = 1 << 2, /* --boost, --map */
+  OPTION_FAIL = 1 << 3,
+  OPTION_ELEVATION = 1 << 4,
+  OPTION_ENGINE_SPEED = 1 << 5,
+  OPTION_AT = 1 << 6
+};
+
+typedef struct {
+  const char *operand; /* NULL: none given */
+  ta_format format;
+  int units; /* ta_unit_system; -1: not given */
+  bool fail_if_over;
+  ta_setting setting[SETTINGS_MAX];
+  char setting_key[SETTINGS_MAX][TA_KEY_MAX];
+  size_t setting_count;
+  const char *map; /* --map as typed; NULL: not given */
+  const char *elevation[REPEATS_MAX];
+  size_t elevation_count;
+  const char *engine_speed;
+  const char *at[REPEATS_MAX];
+  size_t at_count;
+} command_line;
+
+typedef struct {
+  const char *name, *operand, *about, *help, *example;
+  unsigned options;
+  int (*run)(const command_line *line);
+} command;
+
+extern const command command_plan, command_point, command_air, command_compressor;
+
+/** The event that the line names, read and prepared; diagnostics are printed when it is not good. */
+bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
+                ta_prepared *prepared);
+
+/** A quantity given with an option; the error is printed. */
+bool option_quantity(const char *option, const char *text, ta_kind kind, double *si);
+
+/** How to write, as the line and the event (NULL: none) have it. */
+ta_style style_of(const command_line *line, const ta_event *event);
+
+/** Print a report, or say that memory or the output failed, and free it. */
+int print_report(ta_buffer *out);
+
+/** Print diagnostics of at least that weight on standard error. */
+void print_diagnostics(const ta_diagnostics *diagnostics, ta_severity least);
+
+#endif

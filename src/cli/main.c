@@ -1,0 +1,240 @@
+/* main.c - options, help, and the choice of the command. */
+#define _GNU_SOURCE /* getopt_long */
+#include <getopt.h>
+#include <gsl/gsl_errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "command.h"
+
+static const command *const commands[] = {&command_plan, &command_point, &command_air,
+                                          &command_compressor};
+
+/* One row per option: name, whether it takes a value, which commands take it, help. */
+enum { JSON = 1, CSV, UNITS, SET, BOOST, MAP, FAIL, ELEVATION, ENGINE_SPEED, AT, HELP, VERSION };
+static const struct {
+  const char *name, *value;
+  int id;
+  unsigned group;
+  const char *help;
+} options[] = {
+    {"elevation", "Q", ELEVATION, OPTION_ELEVATION, "height above sea level, \"4120 m\", \"13500 ft\""},
+    {"engine-speed", "Q", ENGINE_SPEED, OPTION_ENGINE_SPEED, "\"7200 rpm\""},
+    {"at", "\"FLOW, PR\"", AT, OPTION_AT,
+     "read the map at a corrected flow and pressure ratio, \"0.25 kg/s, 2.4\"; repeatable"},
+    {"boost", "Q", BOOST, OPTION_GOAL, "replace the goal by a boost at the start, \"1.4 bar\""},
+    {"map", "Q", MAP, OPTION_GOAL, "replace the goal by a manifold absolute pressure, \"228 kPa\""},
+    {"set", "KEY=VALUE", SET, OPTION_SET,
+     "replace any key of the files, car.intake.pressure_drop=\"4 kPa\"; repeatable"},
+    {"fail-if-over", NULL, FAIL, OPTION_FAIL, "exit with 3 on any verdict but clear"},
+    {"units", "metric|us", UNITS, OPTION_OUTPUT, "units of text and CSV; default as in the event"},
+    {"json", NULL, JSON, OPTION_OUTPUT, "one JSON object, its units in its keys"},
+    {"csv", NULL, CSV, OPTION_OUTPUT, "the main table as CSV"},
+    {"help", NULL, HELP, ~0U, "this text"},
+    {"version", NULL, VERSION, ~0U, "version of the program"},
+};
+enum { OPTION_COUNT = sizeof options / sizeof options[0] };
+
+static void print_help(FILE *to, const command *c) {
+  if (c == NULL) {
+    (void)fprintf(to,
+                  "thinair: the shaft speed of a turbo on the way up a mountain\n\n"
+                  "usage: thinair COMMAND [OPERAND] [OPTIONS]\n\n");
+    for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++)
+      (void)fprintf(to, "  %-10s %-8s %s\n", commands[i]->name, commands[i]->operand,
+                    commands[i]->about);
+    (void)fprintf(to,
+                  "\nthinair COMMAND --help tells the rest. EVENT is a folder or an event file, "
+                  "this folder if left out.\nexample: thinair plan courses/tolvane-dome\n\n"
+                  "exit: 0 done, 1 bad input or failure, 2 wrong usage, 3 not clear "
+                  "(--fail-if-over)\n");
+    return;
+  }
+  (void)fprintf(to, "thinair %s: %s\n\nusage: thinair %s [%s] [OPTIONS]\n\n%s\n\n", c->name,
+                c->about, c->name, c->operand, c->help);
+  for (size_t i = 0; i < OPTION_COUNT; i++) {
+    char name[60];
+    if ((options[i].group & c->options) == 0 && options[i].group != ~0U) continue;
+    (void)snprintf(name, sizeof name, "--%s%s%s", options[i].name,
+                   options[i].value != NULL ? " " : "",
+                   options[i].value != NULL ? options[i].value : "");
+    (void)fprintf(to, "  %-22s %s\n", name, options[i].help);
+  }
+  (void)fprintf(to, "\nexample: %s\n", c->example);
+}
+
+static int usage(const command *c, const char *what, const char *which) {
+  (void)fprintf(stderr, "thinair: %s%s\ntry: thinair%s%s --help\n", what, which,
+                c != NULL ? " " : "", c != NULL ? c->name : "");
+  return EXIT_USAGE;
+}
+
+static const command *command_of(const char *name) {
+  for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++)
+    if (strcmp(commands[i]->name, name) == 0) return commands[i];
+  return NULL;
+}
+
+static bool add_setting(command_line *line, const char *option, const char *key, size_t key_length,
+                        const char *value, const char *instead_of) {
+  if (line->setting_count == SETTINGS_MAX || key_length >= TA_KEY_MAX) return false;
+  char *kept = line->setting_key[line->setting_count];
+  (void)snprintf(kept, TA_KEY_MAX, "%.*s", (int)key_length, key);
+  line->setting[line->setting_count++] = (ta_setting){option, kept, value, instead_of};
+  return true;
+}
+
+/* Takes one option; returns what is wrong with it, or NULL. */
+static const char *take_option(command_line *line, int id, const char *value) {
+  const char *equals;
+  switch (id) {
+    case JSON:
+      line->format = TA_FORMAT_JSON;
+      return NULL;
+    case CSV:
+      line->format = TA_FORMAT_CSV;
+      return NULL;
+    case UNITS:
+      line->units = strcmp(value, "us") == 0 ? TA_US : TA_METRIC;
+      return strcmp(value, "us") == 0 || strcmp(value, "metric") == 0
+                 ? NULL
+                 : "--units takes metric or us, found ";
+    case SET:
+      equals = strchr(value, '=');
+      if (equals == NULL || equals == value) return "--set takes KEY=VALUE, found ";
+      return add_setting(line, "--set", value, (size_t)(equals - value), equals + 1, NULL)
+                 ? NULL
+                 : "too many settings, or too long a key: ";
+    case BOOST:
+      return add_setting(line, "--boost", "goal.boost", 10, value, "map|columns|rows")
+                 ? NULL
+                 : "too many settings: ";
+    case MAP:
+      line->map = value;
+      return add_setting(line, "--map", "goal.map", 8, value, "boost|columns|rows")
+                 ? NULL
+                 : "too many settings: ";
+    case FAIL:
+      line->fail_if_over = true;
+      return NULL;
+    case ELEVATION:
+      if (line->elevation_count == REPEATS_MAX) return "too many elevations: ";
+      line->elevation[line->elevation_count++] = value;
+      return NULL;
+    case ENGINE_SPEED:
+      line->engine_speed = value;
+      return NULL;
+    default: /* AT */
+      if (line->at_count == REPEATS_MAX) return "too many points: ";
+      line->at[line->at_count++] = value;
+      return NULL;
+  }
+}
+
+int main(int argc, char **argv) {
+  static command_line line = {.units = -1};
+  struct option accepted[OPTION_COUNT + 1];
+  int index, id;
+  gsl_set_error_handler_off();
+  if (argc < 2) {
+    print_help(stderr, NULL);
+    return EXIT_USAGE;
+  }
+  if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) {
+    print_help(stdout, NULL);
+    return EXIT_DONE;
+  }
+  if (strcmp(argv[1], "--version") == 0) {
+    (void)printf("thinair %s\n", TA_VERSION);
+    return EXIT_DONE;
+  }
+  const command *c = command_of(argv[1]);
+  if (c == NULL) return usage(NULL, "no such command: ", argv[1]);
+
+  memset(accepted, 0, sizeof accepted);
+  for (size_t i = 0; i < OPTION_COUNT; i++)
+    accepted[i] = (struct option){options[i].name,
+                                  options[i].value != NULL ? required_argument : no_argument, NULL,
+                                  options[i].id};
+  opterr = 0;
+  optind = 2;
+  while ((id = getopt_long(argc, argv, ":", accepted, &index)) != -1) {
+    if (id == '?' || id == ':')
+      return usage(c, id == ':' ? "a value is missing after " : "no such option: ",
+                   argv[optind - 1]);
+    size_t row = 0;
+    while (options[row].id != id) row++;
+    if (id == HELP) {
+      print_help(stdout, c);
+      return EXIT_DONE;
+    }
+    if (id == VERSION) {
+      (void)printf("thinair %s\n", TA_VERSION);
+      return EXIT_DONE;
+    }
+    if ((options[row].group & c->options) == 0)
+      return usage(c, "this command takes no --", options[row].name);
+    const char *wrong = take_option(&line, id, optarg);
+    if (wrong != NULL) return usage(c, wrong, optarg);
+  }
+  if (argc - optind > 1) return usage(c, "one operand is taken, found also ", argv[optind + 1]);
+  if (optind < argc) line.operand = argv[optind];
+  return c->run(&line);
+}
+
+bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
+                ta_prepared *prepared) {
+  ta_diagnostics_clear(diagnostics);
+  ta_status status = ta_event_read(line->operand != NULL ? line->operand : ".", line->setting,
+                                   line->setting_count, event, diagnostics);
+  if (status != TA_OK) {
+    print_diagnostics(diagnostics, TA_ERROR);
+    if (diagnostics->errors == 0) (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
+    return false;
+  }
+  status = ta_prepare(event, prepared);
+  if (status == TA_OK) return true;
+  (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
+  ta_event_free(event);
+  return false;
+}
+
+bool option_quantity(const char *option, const char *text, ta_kind kind, double *si) {
+  char why[300];
+  if (ta_quantity_parse(text, kind, si, why, sizeof why) == TA_OK) return true;
+  (void)fprintf(stderr, "%s: %s\n", option, why);
+  return false;
+}
+
+ta_style style_of(const command_line *line, const ta_event *event) {
+  const char *no_colour = getenv("NO_COLOR");
+  int units = line->units;
+  if (units < 0) units = event != NULL ? event->units : TA_METRIC;
+  return (ta_style){.format = line->format,
+                    .units = (ta_unit_system)units,
+                    .colour = isatty(STDOUT_FILENO) != 0 &&
+                              (no_colour == NULL || no_colour[0] == '\0'),
+                    .version = TA_VERSION};
+}
+
+int print_report(ta_buffer *out) {
+  int code = EXIT_DONE;
+  if (out->failed) {
+    (void)fprintf(stderr, "thinair: %s\n", ta_status_text(TA_ERR_MEMORY));
+    code = EXIT_FAILED;
+  } else if (fwrite(out->text, 1, out->length, stdout) != out->length || fflush(stdout) != 0) {
+    perror("thinair: standard output");
+    code = EXIT_FAILED;
+  }
+  ta_buffer_free(out);
+  return code;
+}
+
+void print_diagnostics(const ta_diagnostics *diagnostics, ta_severity least) {
+  ta_buffer out = {0};
+  ta_report_diagnostics(diagnostics, least, &out);
+  if (out.text != NULL) (void)fputs(out.text, stderr);
+  ta_buffer_free(&out);
+}

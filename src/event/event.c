@@ -1,0 +1,209 @@
+/* event.c - memory of the event as read, and the checks that need more than one value. */
+#include "thinair/event.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double SLOWEST_TIP_MS = 250.0, FASTEST_TIP_MS = 700.0;
+static const double STATION_REACH_M = 500.0; /* above it the day is an extrapolation */
+
+void *ta_event_allocate(ta_event *event, size_t bytes) {
+  if (event->owned_count == event->owned_room) {
+    const size_t room = event->owned_room == 0 ? 64 : 2 * event->owned_room;
+    void **more = realloc(event->owned, room * sizeof *more);
+    if (more == NULL) return NULL;
+    event->owned = more;
+    event->owned_room = room;
+  }
+  void *memory = calloc(1, bytes);
+  if (memory != NULL) event->owned[event->owned_count++] = memory;
+  return memory;
+}
+
+void ta_event_free(ta_event *event) {
+  if (event == NULL) return;
+  for (size_t i = 0; i < event->owned_count; i++) free(event->owned[i]);
+  free(event->owned);
+  memset(event, 0, sizeof *event);
+}
+
+/* A point of the goal in MAP. */
+static double goal_point_map(bool has_map, double map_pa, double boost_pa,
+                             double start_pressure_pa) {
+  return has_map ? map_pa : boost_pa + start_pressure_pa;
+}
+
+double ta_goal_map(const ta_goal *goal, double start_pressure_pa, double engine_rpm) {
+  if (goal->point_count == 0)
+    return goal_point_map(goal->has_map, goal->map_pa, goal->boost_pa, start_pressure_pa);
+  size_t i = 0;
+  while (i < goal->point_count && goal->point[i].engine_rpm < engine_rpm) i++;
+  const ta_goal_point *above = &goal->point[i < goal->point_count ? i : i - 1],
+                      *below = i > 0 ? &goal->point[i - 1] : above;
+  const double high =
+                   goal_point_map(above->has_map, above->map_pa, above->boost_pa,
+                                  start_pressure_pa),
+               low = goal_point_map(below->has_map, below->map_pa, below->boost_pa,
+                                    start_pressure_pa);
+  const double width = above->engine_rpm - below->engine_rpm;
+  return width > 0.0 ? low + (engine_rpm - below->engine_rpm) / width * (high - low) : low;
+}
+
+/* Engine speeds of a table must rise. */
+static void check_rising(ta_diagnostics *d, const char *table, const char *base, size_t size,
+                         size_t count) {
+  char key[TA_KEY_MAX], before[TA_KEY_MAX];
+  for (size_t i = 1; i < count; i++) {
+    double a, b; /* engine speed is the first member of both tables' rows */
+    memcpy(&a, base + (i - 1) * size, sizeof a);
+    memcpy(&b, base + i * size, sizeof b);
+    if (b > a) continue;
+    (void)snprintf(key, sizeof key, "%s[%zu].engine_speed", table, i);
+    (void)snprintf(before, sizeof before, "%s[%zu].engine_speed", table, i - 1);
+    (void)ta_raise_relation(d, key, before,
+                            "engine speed must rise from row to row, found %.6g rpm after %.6g rpm",
+                            b, a);
+  }
+}
+
+static void check_course(const ta_event *event, ta_diagnostics *d) {
+  if (!ta_key_sound(d, "course")) return;
+  (void)snprintf(d->scope, sizeof d->scope, "course.");
+  (void)ta_course_check(&event->course, d);
+  d->scope[0] = '\0';
+}
+
+static void check_engine(const ta_engine *engine, ta_diagnostics *d) {
+  const char *ve = "car.engine.volumetric_efficiency.rows";
+  if (ta_key_sound(d, "car.engine.volumetric_efficiency")) {
+    if (engine->ve_count == 0)
+      (void)ta_raise(d, TA_ERROR, ve, "the table has no rows; at least one is needed");
+    check_rising(d, ve, (const char *)engine->ve, sizeof *engine->ve, engine->ve_count);
+  }
+  if (ta_key_sound(d, "car.engine.redline") && ta_key_sound(d, "car.engine.boost_window") &&
+      engine->has_redline && engine->redline_rpm < engine->window_rpm[1])
+    (void)ta_raise_relation(d, "car.engine.redline", "car.engine.boost_window[1]",
+                            "the redline, %.6g rpm, is below the top of the boost window, %.6g rpm",
+                            engine->redline_rpm, engine->window_rpm[1]);
+}
+
+static void check_turbo(const ta_turbo *turbo, ta_diagnostics *d) {
+  const ta_compressor *compressor = &turbo->compressor;
+  if (ta_key_sound(d, "car.turbo.count") && turbo->count != floor(turbo->count))
+    (void)ta_raise(d, TA_ERROR, "car.turbo.count", "%.6g is no whole number of turbos",
+                   turbo->count);
+  if (ta_key_sound(d, "car.turbo.rated_speed") &&
+      ta_key_sound(d, "car.turbo.compressor.exducer_diameter") && compressor->has_exducer) {
+    const double tip_ms = acos(-1.0) * compressor->exducer_m * turbo->rated_rpm / 60.0;
+    if (!(tip_ms >= SLOWEST_TIP_MS && tip_ms <= FASTEST_TIP_MS))
+      (void)ta_raise_relation(
+          d, "car.turbo.rated_speed", "car.turbo.compressor.exducer_diameter",
+          "%.6g rpm on a wheel of %.4g mm is a tip speed of %.0f m/s; compressor wheels are rated "
+          "between %.0f and %.0f m/s, so one of the two is mistyped",
+          turbo->rated_rpm, 1e3 * compressor->exducer_m, tip_ms, SLOWEST_TIP_MS, FASTEST_TIP_MS);
+  }
+}
+
+static void check_compressor(const ta_compressor *compressor, ta_diagnostics *d) {
+  if (!ta_key_sound(d, "car.turbo.compressor.lines") ||
+      !ta_key_sound(d, "car.turbo.compressor.columns"))
+    return;
+  (void)snprintf(d->scope, sizeof d->scope, "car.turbo.compressor.");
+  (void)ta_speed_lines_check(compressor->line, compressor->line_count, d);
+  d->scope[0] = '\0';
+}
+
+static void check_goal(const ta_goal *goal, ta_diagnostics *d) {
+  if (!ta_key_sound(d, "goal")) return;
+  const char *taken = "of boost, map, and rows over engine speed one is taken";
+  const int given = (goal->has_boost ? 1 : 0) + (goal->has_map ? 1 : 0) +
+                    (goal->point != NULL ? 1 : 0);
+  if (given != 1) {
+    (void)ta_raise(d, TA_ERROR, "goal", "%s: %s",
+                   given == 0 ? "there is no target" : "there is more than one target", taken);
+    return;
+  }
+  if (goal->point == NULL) return;
+  if (goal->point_count == 0)
+    (void)ta_raise(d, TA_ERROR, "goal.rows", "the table has no rows; at least one is needed");
+  check_rising(d, "goal.rows", (const char *)goal->point, sizeof *goal->point,
+               goal->point_count);
+  for (size_t i = 0; i < goal->point_count; i++) {
+    char key[TA_KEY_MAX];
+    (void)snprintf(key, sizeof key, "goal.rows[%zu]", i);
+    if (goal->point[i].has_boost == goal->point[i].has_map)
+      (void)ta_raise(d, TA_ERROR, key, "%s; a row holds either boost or map",
+                     goal->point[i].has_boost ? "both boost and map stand here"
+                                              : "neither boost nor map stands here");
+  }
+}
+
+/* Builds the day to find what is wrong with it; true when it was built. */
+static bool check_day(const ta_event *event, ta_day *day, ta_diagnostics *d) {
+  if (!ta_key_sound(d, "day")) return false;
+  if (event->day.station_count > 0 && event->day_is_isa) {
+    (void)ta_raise_relation(d, "day.isa", "day.stations",
+                            "both the standard day and stations stand here; one is taken");
+    return false;
+  }
+  if (event->day.station_count == 0 && !event->day_is_isa) {
+    (void)ta_raise(d, TA_ERROR, "day", "there is no day: stations, or isa, are taken");
+    return false;
+  }
+  (void)snprintf(d->scope, sizeof d->scope, "day.");
+  const ta_status status = ta_day_build(&event->day, day, d);
+  d->scope[0] = '\0';
+  return status == TA_OK;
+}
+
+/* What the day says about the course, and the goal about the air there. */
+static void check_day_on_course(const ta_event *event, const ta_day *day, ta_diagnostics *d) {
+  double low_m, high_m;
+  ta_air start, low;
+  if (!ta_key_sound(d, "course")) return;
+  ta_course_range(&event->course, &low_m, &high_m);
+  if (event->day.station_count > 0 && high_m > day->top_station_m + STATION_REACH_M)
+    (void)ta_raise(d, TA_WARNING, "day.stations",
+                   "the course reaches %.0f m above the highest station: the air there is an "
+                   "extrapolation; a reading from the top would settle it",
+                   high_m - day->top_station_m);
+  if (!ta_key_sound(d, "goal") ||
+      ta_day_air(day, event->course.point[0].elevation_m, &start) != TA_OK ||
+      ta_day_air(day, low_m, &low) != TA_OK)
+    return;
+  const ta_goal *goal = &event->goal;
+  for (size_t i = 0; i < (goal->point_count > 0 ? goal->point_count : 1); i++) {
+    const double rpm = goal->point_count > 0 ? goal->point[i].engine_rpm : 0.0,
+                 map_pa = ta_goal_map(goal, start.pressure_pa, rpm);
+    char key[TA_KEY_MAX];
+    if (goal->point_count > 0)
+      (void)snprintf(key, sizeof key, "goal.rows[%zu]", i);
+    else
+      (void)snprintf(key, sizeof key, "goal.%s", goal->has_map ? "map" : "boost");
+    if (!(map_pa > low.pressure_pa))
+      (void)ta_raise(d, TA_ERROR, key,
+                     "a MAP of %.1f kPa is no boost: the ambient pressure on this course is up to "
+                     "%.1f kPa",
+                     map_pa / 1e3, low.pressure_pa / 1e3);
+  }
+}
+
+ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics *diagnostics) {
+  if (event == NULL || part == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
+  const bool all = part[0] == '\0';
+  ta_day day;
+  bool day_built = false;
+  if (all || strcmp(part, "course") == 0) check_course(event, diagnostics);
+  if (all || strcmp(part, "car") == 0) {
+    check_engine(&event->car.engine, diagnostics);
+    check_turbo(&event->car.turbo, diagnostics);
+  }
+  if (all || strcmp(part, "car") == 0 || strcmp(part, "car.turbo.compressor") == 0)
+    check_compressor(&event->car.turbo.compressor, diagnostics);
+  if (all) check_goal(&event->goal, diagnostics);
+  if (all || strcmp(part, "day") == 0) day_built = check_day(event, &day, diagnostics);
+  if (all && day_built) check_day_on_course(event, &day, diagnostics);
+  return diagnostics->errors == 0 ? TA_OK : TA_ERR_INPUT;
+}

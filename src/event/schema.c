@@ -1,0 +1,246 @@
+/* schema.c - the rows, and how they are found. */
+#include "thinair/schema.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "thinair/event.h"
+
+#define AT(type, member) .offset = offsetof(type, member), .has_offset = TA_NOWHERE
+#define AT_HAS(type, member, has) \
+  .offset = offsetof(type, member), .has_offset = offsetof(type, has), .presence = TA_OPTIONAL
+#define LIST(type, member, count, element) \
+  AT(type, member), .count_offset = offsetof(type, count), .element_size = sizeof(element)
+#define FLOW_DROP(group, drop, what)                                                            \
+  {group ".pressure_drop", TA_FORM_QUANTITY, TA_PRESSURE_DIFFERENCE, AT(ta_event, drop.drop_pa), \
+   .low = 0.0, .high = 100e3, .about = "pressure drop of the " what " at that flow"},             \
+      {group ".at_flow", TA_FORM_QUANTITY, TA_MASS_FLOW, AT(ta_event, drop.at_flow_kg_s),        \
+       .low = 1e-4, .high = 10.0, .about = "the whole engine's air flow at which it was read"},   \
+      {group ".measured_at", TA_FORM_GROUP, .presence = TA_OPTIONAL, .has_offset = TA_NOWHERE,   \
+       .about = "state of the dry air it was read with; ISA sea level unless given"},            \
+      {group ".measured_at.pressure", TA_FORM_QUANTITY, TA_PRESSURE,                             \
+       AT(ta_event, drop.pressure_pa), .presence = TA_DEFAULT, .fallback = 101325.0,             \
+       .low = 20e3, .high = 1e6, .about = "pressure of that air"},                               \
+  {                                                                                              \
+    group ".measured_at.temperature", TA_FORM_QUANTITY, TA_TEMPERATURE,                          \
+        AT(ta_event, drop.temperature_k), .presence = TA_DEFAULT, .fallback = 288.15,            \
+        .low = 200.0, .high = 500.0, .about = "temperature of that air"                          \
+  }
+
+static const ta_field rows[] = {
+    {"event", TA_FORM_TEXT, AT(ta_event, name), .about = "name of the event, free text"},
+    {"units", TA_FORM_CHOICE, AT(ta_event, units), .presence = TA_DEFAULT, .choices = "metric|us",
+     .about = "units of the output"},
+
+    {"course", TA_FORM_FILE, .has_offset = TA_NOWHERE, .about = "the road: a file, or the mapping itself"},
+    {"course.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE, .about = "column names and their units"},
+    {"course.rows", TA_FORM_TABLE, LIST(ta_event, course.point, course.count, ta_course_point),
+     .about = "points from start to finish"},
+    {"course.rows[].distance", TA_FORM_QUANTITY, TA_LENGTH, AT(ta_course_point, distance_m),
+     .low = -1e7, .high = 1e7, .about = "along the road"},
+    {"course.rows[].elevation", TA_FORM_QUANTITY, TA_LENGTH, AT(ta_course_point, elevation_m),
+     .low = -500.0, .high = 6500.0, .about = "above sea level"},
+    {"course.rows[].mark", TA_FORM_TEXT, AT(ta_course_point, mark), .presence = TA_OPTIONAL,
+     .about = "a named place"},
+
+    {"car", TA_FORM_FILE, .has_offset = TA_NOWHERE, .about = "the car: a file, or the mapping itself"},
+    {"car.car", TA_FORM_TEXT, AT(ta_event, car.name), .about = "name of the car, free text"},
+    {"car.engine.displacement", TA_FORM_QUANTITY, TA_VOLUME,
+     AT(ta_event, car.engine.displacement_m3), .low = 50e-6, .high = 0.03,
+     .about = "swept volume; rotary: one chamber times the number of rotors"},
+    {"car.engine.cycle", TA_FORM_CHOICE, AT(ta_event, car.engine.cycle), .presence = TA_DEFAULT,
+     .choices = "four-stroke|two-stroke|rotary", .about = "working cycle"},
+    {"car.engine.volumetric_efficiency.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE,
+     .about = "column names and their units"},
+    {"car.engine.volumetric_efficiency.rows", TA_FORM_TABLE,
+     LIST(ta_event, car.engine.ve, car.engine.ve_count, ta_ve_point),
+     .about = "air taken in per displacement, at the plenum's MAP and temperature"},
+    {"car.engine.volumetric_efficiency.rows[].engine_speed", TA_FORM_QUANTITY, TA_ROTATION,
+     AT(ta_ve_point, engine_rpm), .low = 1.0, .high = 30000.0, .about = "engine speed"},
+    {"car.engine.volumetric_efficiency.rows[].ve", TA_FORM_QUANTITY, TA_RATIO,
+     AT(ta_ve_point, ve), .low = 0.2, .high = 1.6, .about = "volumetric efficiency"},
+    {"car.engine.boost_window", TA_FORM_RANGE, TA_ROTATION, AT(ta_event, car.engine.window_rpm),
+     .low = 200.0, .high = 30000.0, .about = "engine speeds between which the target is held"},
+    {"car.engine.redline", TA_FORM_QUANTITY, TA_ROTATION,
+     AT_HAS(ta_event, car.engine.redline_rpm, car.engine.has_redline), .low = 200.0,
+     .high = 30000.0, .about = "highest engine speed"},
+    {"car.engine.air_fuel_ratio", TA_FORM_QUANTITY, TA_NUMBER,
+     AT(ta_event, car.engine.air_fuel_ratio), .low = 2.0, .high = 40.0,
+     .about = "mass of air over mass of fuel, under boost"},
+    {"car.engine.bsfc", TA_FORM_QUANTITY, TA_SPECIFIC_CONSUMPTION,
+     AT(ta_event, car.engine.bsfc_kg_j), .low = 100.0 / 3.6e9, .high = 1500.0 / 3.6e9,
+     .about = "brake specific fuel consumption, under boost"},
+
+    FLOW_DROP("car.intake", car.intake.drop, "intake, from outside to the compressor"),
+    {"car.intake.temperature_rise", TA_FORM_QUANTITY, TA_TEMPERATURE_DIFFERENCE,
+     AT(ta_event, car.intake.temperature_rise_k), .low = 0.0, .high = 80.0,
+     .about = "compressor inlet above ambient"},
+
+    {"car.charge_cooler.effectiveness", TA_FORM_QUANTITY, TA_RATIO,
+     AT(ta_event, car.charge_cooler.effectiveness), .low = 0.0, .high = 1.0,
+     .about = "share of the difference to the coolant that is taken away; 0: none fitted"},
+    FLOW_DROP("car.charge_cooler", car.charge_cooler.drop,
+              "charge path, from compressor to plenum, throttle included"),
+    {"car.charge_cooler.coolant", TA_FORM_QUANTITY, TA_TEMPERATURE,
+     AT_HAS(ta_event, car.charge_cooler.coolant_k, car.charge_cooler.has_coolant), .low = 230.0,
+     .high = 400.0, .choices = "ambient", .about = "what cools: the ambient air, or a temperature"},
+    {"car.charge_cooler.leak", TA_FORM_QUANTITY, TA_RATIO, AT(ta_event, car.charge_cooler.leak),
+     .presence = TA_DEFAULT, .low = 0.0, .high = 0.5,
+     .about = "air lost after the compressor, as a share of the engine's"},
+
+    {"car.control.holds", TA_FORM_CHOICE, AT(ta_event, car.control.holds), .choices = "absolute",
+     .about = "what the boost controller holds: manifold absolute pressure"},
+    {"car.control.overshoot", TA_FORM_QUANTITY, TA_PRESSURE_DIFFERENCE,
+     AT(ta_event, car.control.overshoot_pa), .low = 0.0, .high = 100e3,
+     .about = "how far the pressure runs above the set-point, at worst"},
+
+    {"car.turbo.count", TA_FORM_QUANTITY, TA_NUMBER, AT(ta_event, car.turbo.count),
+     .presence = TA_DEFAULT, .fallback = 1.0, .low = 1.0, .high = 8.0,
+     .about = "turbos in parallel"},
+    {"car.turbo.imbalance", TA_FORM_QUANTITY, TA_RATIO, AT(ta_event, car.turbo.imbalance),
+     .presence = TA_DEFAULT, .fallback = 0.02, .low = 0.0, .high = 0.5,
+     .about = "how much more than its share the judged one of several carries"},
+    {"car.turbo.rated_speed", TA_FORM_QUANTITY, TA_ROTATION, AT(ta_event, car.turbo.rated_rpm),
+     .low = 10000.0, .high = 500000.0, .about = "physical shaft speed that the maker allows"},
+    {"car.turbo.thin_air", TA_FORM_CHOICE, AT(ta_event, car.turbo.thin_air.off),
+     .presence = TA_DEFAULT, .choices = "on|off",
+     .about = "correction of the compressor map to thin air"},
+    {"car.turbo.thin_air.reynolds_exponent", TA_FORM_QUANTITY, TA_NUMBER,
+     AT(ta_event, car.turbo.thin_air.reynolds_exponent), .presence = TA_DEFAULT, .fallback = 0.16,
+     .low = 0.0, .high = 0.5, .about = "power of the Reynolds ratio in the losses"},
+    {"car.turbo.thin_air.pressure_exponent", TA_FORM_QUANTITY, TA_NUMBER,
+     AT(ta_event, car.turbo.thin_air.pressure_exponent), .presence = TA_DEFAULT, .fallback = 0.04,
+     .low = 0.0, .high = 0.5, .about = "power of the inlet pressure in the speed"},
+
+    {"car.turbo.compressor", TA_FORM_FILE, .has_offset = TA_NOWHERE,
+     .about = "the compressor map: a file, or the mapping itself"},
+    {"car.turbo.compressor.compressor", TA_FORM_TEXT, AT(ta_event, car.turbo.compressor.name),
+     .about = "name of the compressor, free text"},
+    {"car.turbo.compressor.exducer_diameter", TA_FORM_QUANTITY, TA_LENGTH,
+     AT_HAS(ta_event, car.turbo.compressor.exducer_m, car.turbo.compressor.has_exducer),
+     .low = 0.02, .high = 0.3, .about = "of the compressor wheel: for tip speed and typing errors"},
+    {"car.turbo.compressor.reference", TA_FORM_GROUP, .has_offset = TA_NOWHERE,
+     .about = "state that flow and speed are corrected to; printed on the map. Usual ones: "
+              "96.17 kPa with 302.6 K; 100 kPa with 298.15 K; 101.325 kPa with 288.15 K"},
+    {"car.turbo.compressor.reference.pressure", TA_FORM_QUANTITY, TA_PRESSURE,
+     AT(ta_event, car.turbo.compressor.reference.pressure_pa), .low = 80e3, .high = 110e3,
+     .about = "reference pressure; usual: 96.17 kPa, 100 kPa, 101.325 kPa"},
+    {"car.turbo.compressor.reference.temperature", TA_FORM_QUANTITY, TA_TEMPERATURE,
+     AT(ta_event, car.turbo.compressor.reference.temperature_k), .low = 270.0, .high = 320.0,
+     .about = "reference temperature; usual: 302.6 K, 298.15 K, 288.15 K"},
+    {"car.turbo.compressor.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE,
+     .about = "column names and units of every line's rows"},
+    {"car.turbo.compressor.lines", TA_FORM_LIST,
+     LIST(ta_event, car.turbo.compressor.line, car.turbo.compressor.line_count, ta_speed_line),
+     .about = "speed lines, from the slowest"},
+    {"car.turbo.compressor.lines[].speed", TA_FORM_QUANTITY, TA_ROTATION,
+     AT(ta_speed_line, corrected_rpm), .low = 1000.0, .high = 500000.0,
+     .about = "corrected speed of the line"},
+    {"car.turbo.compressor.lines[].rows", TA_FORM_TABLE,
+     LIST(ta_speed_line, point, point_count, ta_map_point), .about = "points from surge to choke"},
+    {"car.turbo.compressor.lines[].rows[].flow", TA_FORM_QUANTITY, TA_MASS_FLOW,
+     AT(ta_map_point, flow_kg_s), .low = 1e-4, .high = 20.0, .about = "corrected mass flow"},
+    {"car.turbo.compressor.lines[].rows[].pressure_ratio", TA_FORM_QUANTITY, TA_NUMBER,
+     AT(ta_map_point, pressure_ratio), .low = 1.0, .high = 12.0, .about = "total to total"},
+    {"car.turbo.compressor.lines[].rows[].efficiency", TA_FORM_QUANTITY, TA_RATIO,
+     AT(ta_map_point, efficiency), .low = 0.01, .high = 0.9,
+     .about = "isentropic, total to total; 0.9 is beyond what such a wheel can do"},
+
+    {"day", TA_FORM_FILE, .has_offset = TA_NOWHERE, .about = "the day's air: a file, or the mapping itself"},
+    {"day.isa", TA_FORM_GROUP, .presence = TA_OPTIONAL,
+     .has_offset = offsetof(ta_event, day_is_isa),
+     .about = "the standard day, warmed or cooled: a what-if, not a forecast"},
+    {"day.isa.offset", TA_FORM_QUANTITY, TA_TEMPERATURE_DIFFERENCE,
+     AT(ta_event, day.isa_offset_k), .presence = TA_DEFAULT, .low = -60.0, .high = 60.0,
+     .about = "departure from the standard temperature"},
+    {"day.isa.humidity", TA_FORM_QUANTITY, TA_RATIO, AT(ta_event, day.isa_humidity),
+     .presence = TA_DEFAULT, .low = 0.0, .high = 1.0, .about = "relative humidity; dry unless given"},
+    {"day.stations", TA_FORM_LIST, LIST(ta_event, day.station, day.station_count, ta_station),
+     .presence = TA_OPTIONAL, .about = "readings"},
+    {"day.stations[].name", TA_FORM_TEXT, AT(ta_station, name), .presence = TA_OPTIONAL,
+     .about = "name of the place"},
+    {"day.stations[].elevation", TA_FORM_QUANTITY, TA_LENGTH, AT(ta_station, elevation_m),
+     .low = -500.0, .high = 6500.0, .about = "above sea level"},
+    {"day.stations[].temperature", TA_FORM_QUANTITY, TA_TEMPERATURE, AT(ta_station, temperature_k),
+     .low = 210.0, .high = 333.0, .about = "of the air, in the shade"},
+    {"day.stations[].pressure", TA_FORM_QUANTITY, TA_PRESSURE,
+     AT_HAS(ta_station, pressure_pa, has_pressure), .low = 30e3, .high = 110e3,
+     .about = "station pressure: read there, not reduced to sea level"},
+    {"day.stations[].qnh", TA_FORM_QUANTITY, TA_PRESSURE, AT_HAS(ta_station, qnh_pa, has_qnh),
+     .low = 87e3, .high = 109e3, .about = "altimeter setting"},
+    {"day.stations[].humidity", TA_FORM_QUANTITY, TA_RATIO,
+     AT_HAS(ta_station, humidity, has_humidity), .low = 0.0, .high = 1.0,
+     .about = "relative humidity"},
+    {"day.stations[].dew_point", TA_FORM_QUANTITY, TA_TEMPERATURE,
+     AT_HAS(ta_station, dew_point_k, has_dew_point), .low = 180.0, .high = 333.0,
+     .about = "dew point"},
+    {"day.lapse_rate", TA_FORM_QUANTITY, TA_LAPSE_RATE, AT(ta_event, day.lapse_rate_k_m),
+     .presence = TA_DEFAULT, .fallback = 0.0065, .low = -0.02, .high = 0.0098,
+     .about = "fall of temperature with height beyond the stations"},
+
+    {"goal.boost", TA_FORM_QUANTITY, TA_GAUGE_PRESSURE,
+     AT_HAS(ta_event, goal.boost_pa, goal.has_boost), .low = 1e3, .high = 700e3,
+     .about = "boost at the start line, gauge"},
+    {"goal.map", TA_FORM_QUANTITY, TA_PRESSURE, AT_HAS(ta_event, goal.map_pa, goal.has_map),
+     .low = 50e3, .high = 800e3, .about = "manifold absolute pressure"},
+    {"goal.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE, .presence = TA_OPTIONAL,
+     .about = "column names and their units"},
+    {"goal.rows", TA_FORM_TABLE, LIST(ta_event, goal.point, goal.point_count, ta_goal_point),
+     .presence = TA_OPTIONAL, .about = "boost or MAP over engine speed"},
+    {"goal.rows[].engine_speed", TA_FORM_QUANTITY, TA_ROTATION, AT(ta_goal_point, engine_rpm),
+     .low = 1.0, .high = 30000.0, .about = "engine speed"},
+    {"goal.rows[].boost", TA_FORM_QUANTITY, TA_GAUGE_PRESSURE,
+     AT_HAS(ta_goal_point, boost_pa, has_boost), .low = 1e3, .high = 700e3,
+     .about = "boost at the start line, gauge"},
+    {"goal.rows[].map", TA_FORM_QUANTITY, TA_PRESSURE, AT_HAS(ta_goal_point, map_pa, has_map),
+     .low = 50e3, .high = 800e3, .about = "manifold absolute pressure"},
+    {"goal.margin", TA_FORM_QUANTITY, TA_RATIO, AT(ta_event, goal.margin), .low = 0.0,
+     .high = 0.5, .about = "limit = rated speed less this"},
+};
+
+const ta_field *ta_schema(size_t *count) {
+  *count = sizeof rows / sizeof rows[0];
+  return rows;
+}
+
+const ta_field *ta_schema_find(const char *pattern, size_t length) {
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    if (strncmp(rows[i].key, pattern, length) == 0 && rows[i].key[length] == '\0') return &rows[i];
+  return NULL;
+}
+
+bool ta_schema_is_group(const char *pattern, size_t length) {
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    if (strncmp(rows[i].key, pattern, length) == 0 && rows[i].key[length] == '.') return true;
+  return false;
+}
+
+const char *ta_schema_next_name(const char *group, size_t *at, size_t *length) {
+  const size_t inside = strlen(group) + (group[0] != '\0');
+  for (; *at < sizeof rows / sizeof rows[0]; (*at)++) {
+    const char *key = rows[*at].key;
+    if (strncmp(key, group, strlen(group)) != 0) continue;
+    if (group[0] != '\0' && key[strlen(group)] != '.') continue;
+    const char *name = key + inside;
+    const size_t n = strcspn(name, ".[");
+    /* rows of one group stand together, so a name met before is the row above's */
+    const char *above = *at > 0 ? rows[*at - 1].key : "";
+    if (strncmp(above, key, inside + n) == 0 && strchr(".[", above[inside + n]) != NULL) continue;
+    if (name[n] == '[') continue;
+    (*at)++;
+    *length = n;
+    return name;
+  }
+  return NULL;
+}
+
+void ta_schema_names(const char *group, char *text, size_t size) {
+  size_t at = 0, length = 0, used = 0;
+  const char *name;
+  text[0] = '\0';
+  while ((name = ta_schema_next_name(group, &at, &length)) != NULL && used + length + 3 < size)
+    used += (size_t)snprintf(text + used, size - used, "%s%.*s", used > 0 ? ", " : "", (int)length,
+                             name);
+}

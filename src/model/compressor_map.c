@@ -1,0 +1,793 @@
+/* compressor_map.c - from the maker's speed lines to the surface that is read.
+ *
+ * Model     In the coordinates of compressor_surface.h a speed line is a function F(v) = Nc/q, and
+ *           along the fan law F does not change with speed.  Where a line is level in y, F is
+ *           proportional to 1 - v; where it falls vertically, to v: so F is tame from surge to
+ *           choke, and lines are compared at equal v even where they end at different places.
+ *           Along a line: cubic through its points, smoothed as far as the points themselves say
+ *           (robust generalised cross-validation).  Past its ends a line turns level (surge) or
+ *           vertical (choke).  Across the lines, at each v: cubic in q; above the top line its
+ *           slope is continued; below the lowest it fades out into the fan law.
+ * Limits    Efficiency is treated the same way over (v, q) and kept within what the lines show.
+ * Pinned by tests/model/test_compressor_map.c, tests/published/test_compressor_map.c.
+ */
+#include "thinair/compressor_map.h"
+
+#include <gsl/gsl_eigen.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "model/compressor_surface.h"
+#include "thinair/air.h"
+
+static const double EFFICIENCY_MAX = 0.9; /* no compressor of this kind is better */
+static const double OUTLIER = 0.03;       /* a point this far off in speed leaves its line */
+static const double TURNS_WITHIN = 0.4;   /* of a line's width: level or vertical past its ends */
+static const double GRID_OVER_TOP = 1.3;  /* the fan law beyond */
+static const double TREND_MAX = 0.8;      /* steepest d ln F/d ln q above the top line */
+static const double EDGE_TREND_MAX =
+    1.0; /* steepest dv/d ln q of an edge there, in widths of the top line */
+static const double EDGES_APART = 0.25; /* of the narrowest line's width */
+static const double LESS_NOISE = 0.2;   /* weight of plain cross-validation, below 1 */
+
+static double head_y(double pressure_ratio) {
+  return sqrt(expm1((TA_GAMMA - 1.0) / TA_GAMMA * log(pressure_ratio)));
+}
+
+/* Makes w at the top line's end as large as y at its first point. */
+static double flow_scale(const ta_speed_line *top) {
+  return head_y(top->point[0].pressure_ratio) / top->point[top->point_count - 1].flow_kg_s;
+}
+
+static double clamp(double x, double low, double high) {
+  return fmin(fmax(x, low), high);
+}
+
+/* --- one line ------------------------------------------------------------------------------ */
+
+/* A smooth function given at n rising knots. */
+typedef struct {
+  size_t n;
+  const double *x;
+  double *z, *slope;
+} curve;
+
+/* A speed line in the surface's coordinates. */
+typedef struct {
+  double rpm;
+  double *memory;
+  double *v;
+  curve g, efficiency;                /* rpm/w; both over v */
+  double level_slope, vertical_slope; /* d ln y/dv at its first, d ln w/dv at its last point */
+} drawn_line;
+
+/* Slopes of the parabola through each knot and its neighbours. */
+static void curve_slopes(const curve *c) {
+  for (size_t i = 0; i < c->n; i++) {
+    if (c->n == 2) {
+      c->slope[i] = (c->z[1] - c->z[0]) / (c->x[1] - c->x[0]);
+      continue;
+    }
+    const size_t k = i == 0 ? 1 : i == c->n - 1 ? c->n - 2 : i;
+    const double before = c->x[k] - c->x[k - 1], after = c->x[k + 1] - c->x[k];
+    const double low = (c->z[k] - c->z[k - 1]) / before, high = (c->z[k + 1] - c->z[k]) / after;
+    const double bend = (high - low) / (before + after);
+    c->slope[i] = low + bend * (2.0 * c->x[i] - c->x[k - 1] - c->x[k]);
+  }
+}
+
+/* Inside the knots. */
+static double curve_at(const curve *c, double x) {
+  size_t k = 0;
+  while (k + 2 < c->n && x > c->x[k + 1]) k++;
+  const double width = c->x[k + 1] - c->x[k], rise = c->z[k + 1] - c->z[k];
+  const double t = (x - c->x[k]) / width, u = 1.0 - t;
+  return c->z[k] + t * rise +
+         t * u * (u * (width * c->slope[k] - rise) - t * (width * c->slope[k + 1] - rise));
+}
+
+/* A step whose rate fades out over the reach. */
+static double faded(double step, double reach) {
+  const double x = fmin(step, reach);
+  return x - 0.5 * x * x / reach;
+}
+
+static double line_width(const drawn_line *line) {
+  return line->v[line->g.n - 1] - line->v[0];
+}
+
+static double line_f(const drawn_line *line, double v) {
+  const double reach = TURNS_WITHIN * line_width(line);
+  const double first = line->v[0], last = line->v[line->g.n - 1];
+  if (v < first)
+    return first * line->g.z[0] * (1.0 - v) / (1.0 - first) *
+           (1.0 + line->level_slope * faded(first - v, reach));
+  if (v > last)
+    return v * line->g.z[line->g.n - 1] * (1.0 - line->vertical_slope * faded(v - last, reach));
+  return v * curve_at(&line->g, v);
+}
+
+static double line_efficiency(const drawn_line *line, double v) {
+  const curve *c = &line->efficiency;
+  const double reach = TURNS_WITHIN * line_width(line);
+  const double first = line->v[0], last = line->v[c->n - 1];
+  if (v < first) return c->z[0] - c->slope[0] * faded(first - v, reach);
+  if (v > last) return c->z[c->n - 1] + c->slope[c->n - 1] * faded(v - last, reach);
+  return curve_at(c, v);
+}
+
+static ta_status line_draw(const ta_speed_line *line, double per_flow, drawn_line *drawn) {
+  const size_t n = line->point_count;
+  drawn->memory = malloc(5 * n * sizeof *drawn->memory);
+  if (drawn->memory == NULL) return TA_ERR_MEMORY;
+  drawn->rpm = line->corrected_rpm;
+  drawn->v = drawn->memory;
+  drawn->g = (curve){n, drawn->v, drawn->memory + n, drawn->memory + 2 * n};
+  drawn->efficiency = (curve){n, drawn->v, drawn->memory + 3 * n, drawn->memory + 4 * n};
+  for (size_t j = 0; j < n; j++) {
+    const double w = per_flow * line->point[j].flow_kg_s;
+    const double q = w + head_y(line->point[j].pressure_ratio);
+    drawn->v[j] = w / q;
+    drawn->g.z[j] = line->corrected_rpm / w;
+    drawn->efficiency.z[j] = line->point[j].efficiency;
+  }
+  return TA_OK;
+}
+
+/* Once the values are final.  Flow never falls towards choke, nor does the curve between points. */
+static void line_finish(drawn_line *line) {
+  const curve *g = &line->g;
+  const size_t last = g->n - 1;
+  for (size_t j = 1; j <= last; j++) g->z[j] = fmin(g->z[j], g->z[j - 1]);
+  curve_slopes(g);
+  curve_slopes(&line->efficiency);
+  for (size_t j = 0; j <= last; j++) {
+    const double before = j == 0 ? HUGE_VAL : (g->z[j - 1] - g->z[j]) / (g->x[j] - g->x[j - 1]);
+    const double after = j == last ? HUGE_VAL : (g->z[j] - g->z[j + 1]) / (g->x[j + 1] - g->x[j]);
+    g->slope[j] = clamp(g->slope[j], -3.0 * fmin(before, after), 0.0);
+  }
+  /* w = rpm/g, y = w (1 - v)/v; past surge y, and past choke w, may still rise a little. */
+  const double reach = TURNS_WITHIN * line_width(line), v = line->v[0];
+  line->level_slope =
+      clamp(-g->slope[0] / g->z[0] - 1.0 / (v * (1.0 - v)), -0.5 / reach, 0.5 / reach);
+  line->vertical_slope = clamp(-g->slope[last] / g->z[last], 0.0, 0.5 / reach);
+}
+
+/* --- smoothing along the lines -------------------------------------------------------------- */
+
+enum { SMOOTH_POINTS_MIN = 7, STRENGTHS = 26 };
+
+/* One line's roughness (mean square third divided difference) in its principal axes. */
+typedef struct {
+  size_t n; /* 0: too few points to be smoothed */
+  gsl_vector *roughness;
+  gsl_matrix *axes;
+} line_modes;
+
+static void modes_free(line_modes *modes) {
+  if (modes->roughness != NULL) gsl_vector_free(modes->roughness);
+  if (modes->axes != NULL) gsl_matrix_free(modes->axes);
+}
+
+static ta_status modes_make(const drawn_line *line, line_modes *modes) {
+  const size_t n = line->g.n;
+  if (n < SMOOTH_POINTS_MIN) return TA_OK;
+  ta_status status = TA_ERR_MEMORY;
+  gsl_matrix *square = gsl_matrix_calloc(n, n);
+  gsl_eigen_symmv_workspace *work = gsl_eigen_symmv_alloc(n);
+  modes->roughness = gsl_vector_alloc(n);
+  modes->axes = gsl_matrix_alloc(n, n);
+  if (square == NULL || work == NULL || modes->roughness == NULL || modes->axes == NULL) goto done;
+  const double width = line_width(line);
+  for (size_t j = 0; j + 3 < n; j++) {
+    double weight[4];
+    for (size_t a = 0; a < 4; a++) {
+      weight[a] = 1.0;
+      for (size_t b = 0; b < 4; b++)
+        if (b != a) weight[a] *= width / (line->v[j + a] - line->v[j + b]);
+    }
+    for (size_t a = 0; a < 4; a++)
+      for (size_t b = 0; b < 4; b++)
+        *gsl_matrix_ptr(square, j + a, j + b) += weight[a] * weight[b] / (double)n;
+  }
+  if (gsl_eigen_symmv(square, modes->roughness, modes->axes, work) == 0) {
+    modes->n = n;
+    status = TA_OK;
+  }
+done:
+  if (square != NULL) gsl_matrix_free(square);
+  if (work != NULL) gsl_eigen_symmv_free(work);
+  return status;
+}
+
+static double kept(const line_modes *modes, size_t k, double strength) {
+  return 1.0 / (1.0 + strength * fmax(gsl_vector_get(modes->roughness, k), 0.0));
+}
+
+static double along_axis(const line_modes *modes, size_t k, const double *z) {
+  double sum = 0.0;
+  for (size_t j = 0; j < modes->n; j++) sum += gsl_matrix_get(modes->axes, j, k) * z[j];
+  return sum;
+}
+
+/* Smooths one quantity of all lines with one strength, the one that robust generalised
+ * cross-validation likes best: the points' own scatter decides, exact points stay. */
+static void smooth(const drawn_line *line, const line_modes *modes, size_t count, bool efficiency) {
+  double best = HUGE_VAL, strength = 0.0;
+  for (int step = 0; step < STRENGTHS; step++) {
+    const double trial = pow(10.0, -12.0 + 0.5 * step);
+    double misfit = 0.0, removed = 0.0, square = 0.0, points = 0.0;
+    for (size_t i = 0; i < count; i++) {
+      const double *z = efficiency ? line[i].efficiency.z : line[i].g.z;
+      for (size_t k = 0; k < modes[i].n; k++) {
+        const double keep = kept(&modes[i], k, trial);
+        const double lost = (1.0 - keep) * along_axis(&modes[i], k, z) / z[0];
+        misfit += lost * lost;
+        removed += 1.0 - keep;
+        square += keep * keep;
+      }
+      points += (double)modes[i].n;
+    }
+    const double score =
+        misfit / (removed * removed) * (LESS_NOISE + (1.0 - LESS_NOISE) * square / points);
+    if (score < best) {
+      best = score;
+      strength = trial;
+    }
+  }
+  for (size_t i = 0; i < count; i++) {
+    double *z = efficiency ? line[i].efficiency.z : line[i].g.z;
+    double *scratch = line[i].g.slope; /* not in use yet */
+    for (size_t k = 0; k < modes[i].n; k++) scratch[k] = along_axis(&modes[i], k, z);
+    for (size_t j = 0; j < modes[i].n; j++)
+      for (size_t k = 0; k < modes[i].n; k++)
+        z[j] -=
+            (1.0 - kept(&modes[i], k, strength)) * scratch[k] * gsl_matrix_get(modes[i].axes, j, k);
+  }
+}
+
+static ta_status smooth_all(drawn_line *line, size_t count) {
+  line_modes *modes = calloc(count, sizeof *modes);
+  if (modes == NULL) return TA_ERR_MEMORY;
+  ta_status status = TA_OK;
+  for (size_t i = 0; i < count && status == TA_OK; i++) status = modes_make(&line[i], &modes[i]);
+  if (status == TA_OK) {
+    smooth(line, modes, count, false);
+    smooth(line, modes, count, true);
+  }
+  for (size_t i = 0; i < count; i++) modes_free(&modes[i]);
+  free(modes);
+  return status;
+}
+
+/* --- across the lines ----------------------------------------------------------------------- */
+
+/* One knot a line, over q.  Steepest: of the trend above the top line, per ln q. */
+static void across_finish(const curve *c, double steepest) {
+  const double limit = steepest / c->x[c->n - 1];
+  curve_slopes(c);
+  c->slope[c->n - 1] = clamp(c->slope[c->n - 1], -limit, limit);
+}
+
+/* Fades out below the lowest line; above the top line goes on in ln q, to twice the top. */
+static double across(const curve *c, double q) {
+  const double low = c->x[0], top = c->x[c->n - 1];
+  if (q < low) return c->z[0] - c->slope[0] * faded(low - q, 0.5 * low);
+  if (q > top) return c->z[c->n - 1] + c->slope[c->n - 1] * top * log(fmin(q / top, 2.0));
+  return curve_at(c, q);
+}
+
+/* All that the surface is made of. */
+typedef struct {
+  size_t count;
+  drawn_line *line;
+  double *memory, *knot;
+  curve surge, choke;      /* v of the lines' first and last points over q */
+  double width_min;        /* the edges come no closer */
+  double choke_max;        /* v on the choke edge stays below: y above 0 */
+  curve log_f, efficiency; /* at one v */
+  double efficiency_min;
+} drawing;
+
+static void drawing_free(drawing *d) {
+  for (size_t i = 0; d->line != NULL && i < d->count; i++) free(d->line[i].memory);
+  free(d->line);
+  free(d->memory);
+}
+
+static ta_status drawing_make(const ta_speed_line *line, size_t count, double per_flow,
+                              drawing *d) {
+  d->count = count;
+  d->line = calloc(count, sizeof *d->line);
+  d->memory = malloc(11 * count * sizeof *d->memory);
+  if (d->line == NULL || d->memory == NULL) return TA_ERR_MEMORY;
+  double *m = d->memory;
+  d->surge = (curve){count, m, m + count, m + 2 * count};
+  d->choke = (curve){count, m + 3 * count, m + 4 * count, m + 5 * count};
+  d->knot = m + 6 * count;
+  d->log_f = (curve){count, d->knot, m + 7 * count, m + 8 * count};
+  d->efficiency = (curve){count, d->knot, m + 9 * count, m + 10 * count};
+  for (size_t i = 0; i < count; i++) {
+    const ta_status status = line_draw(&line[i], per_flow, &d->line[i]);
+    if (status != TA_OK) return status;
+  }
+  const ta_status status = smooth_all(d->line, count);
+  if (status != TA_OK) return status;
+  d->efficiency_min = d->width_min = 1.0;
+  d->choke_max = 0.0;
+  for (size_t i = 0; i < count; i++) {
+    drawn_line *drawn = &d->line[i];
+    const size_t last = drawn->g.n - 1;
+    line_finish(drawn);
+    m[i] = drawn->rpm / (drawn->v[0] * drawn->g.z[0]);
+    d->surge.z[i] = drawn->v[0];
+    m[3 * count + i] = drawn->rpm / (drawn->v[last] * drawn->g.z[last]);
+    d->choke.z[i] = drawn->v[last];
+    d->width_min = fmin(d->width_min, EDGES_APART * line_width(drawn));
+    d->choke_max = fmax(d->choke_max, 0.5 * (1.0 + drawn->v[last]));
+    if (i > 0 && !(d->surge.x[i] > d->surge.x[i - 1] && d->choke.x[i] > d->choke.x[i - 1]))
+      return TA_ERR_INPUT;
+    for (size_t j = 0; j <= last; j++)
+      d->efficiency_min = fmin(d->efficiency_min, line[i].point[j].efficiency);
+  }
+  const double steepest = EDGE_TREND_MAX * line_width(&d->line[count - 1]);
+  across_finish(&d->surge, steepest);
+  across_finish(&d->choke, steepest);
+  return TA_OK;
+}
+
+static double surge_edge(const drawing *d, double q) {
+  return across(&d->surge, q);
+}
+
+static double choke_edge(const drawing *d, double q) {
+  return fmin(fmax(across(&d->choke, q), surge_edge(d, q) + d->width_min), d->choke_max);
+}
+
+/* F and efficiency at a place on the map. */
+static void drawing_at(const drawing *d, double v, double q, double *f, double *efficiency) {
+  for (size_t i = 0; i < d->count; i++) {
+    d->knot[i] = d->line[i].rpm / line_f(&d->line[i], v);
+    /* Far past their ends, where no reading comes near, short lines might meet. */
+    if (i > 0) d->knot[i] = fmax(d->knot[i], 1.001 * d->knot[i - 1]);
+    d->log_f.z[i] = log(d->line[i].rpm / d->knot[i]);
+    d->efficiency.z[i] = line_efficiency(&d->line[i], v);
+  }
+  across_finish(&d->log_f, TREND_MAX);
+  across_finish(&d->efficiency, TREND_MAX);
+  *f = exp(across(&d->log_f, q));
+  *efficiency = clamp(across(&d->efficiency, q), 0.5 * d->efficiency_min, EFFICIENCY_MAX);
+}
+
+static double edge_reach(const drawing *d, bool surge, double q) {
+  return q * (surge ? 1.0 - surge_edge(d, q) : choke_edge(d, q));
+}
+
+/* v on the surge edge at this y, or on the choke edge at this w. */
+static double edge_v(const drawing *d, bool surge, double want) {
+  double low = 0.0, high = want;
+  while (edge_reach(d, surge, high) < want) high *= 2.0;
+  for (int i = 0; i < 60; i++) {
+    const double q = 0.5 * (low + high);
+    if (edge_reach(d, surge, q) < want)
+      low = q;
+    else
+      high = q;
+  }
+  return surge ? surge_edge(d, high) : choke_edge(d, high);
+}
+
+/* --- the surface ---------------------------------------------------------------------------- */
+
+/* Coefficients of the quadratic B-spline that takes these values at both ends and, to third order,
+ * at the middles of the n cells; value[0] and value[n + 1] are the ends. */
+static void spline_coefficients(const double *value, size_t n, size_t stride, double *coefficient) {
+  const double *middle = value + stride, *last = middle + (n - 1) * stride;
+  const double before = 8.0 / 3.0 * value[0] - 2.0 * middle[0] + middle[stride] / 3.0;
+  const double after = 8.0 / 3.0 * last[stride] - 2.0 * last[0] + (last - stride)[0] / 3.0;
+  for (size_t i = 0; i < n; i++) {
+    const double left = i == 0 ? before : middle[(i - 1) * stride];
+    const double right = i == n - 1 ? after : middle[(i + 1) * stride];
+    coefficient[(i + 1) * stride] = (10.0 * middle[i * stride] - left - right) / 8.0;
+  }
+  coefficient[0] = 2.0 * value[0] - coefficient[stride];
+  coefficient[(n + 1) * stride] = 2.0 * last[stride] - coefficient[n * stride];
+}
+
+/* In units of cells: the ends and the middles. */
+static double sample_cell(size_t k, size_t n) {
+  return k == 0 ? 0.0 : k == n + 1 ? (double)n : (double)k - 0.5;
+}
+
+enum { TAU_SAMPLES = TA_SURFACE_TAU + 2, Q_SAMPLES = TA_SURFACE_Q + 2 };
+
+/* One row of samples from surge to choke: Nc/q and efficiency over q, and the flow there. */
+typedef struct {
+  double f[Q_SAMPLES], efficiency[Q_SAMPLES], w[Q_SAMPLES], v[Q_SAMPLES];
+} sample_row;
+
+/* rpm/w at this w; cubic through the four samples about it. */
+static double row_g_at(const sample_row *row, double w) {
+  size_t k = 2;
+  while (k + 2 < Q_SAMPLES && row->w[k] < w) k++;
+  double sum = 0.0;
+  for (size_t a = k - 2; a < k + 2; a++) {
+    double term = row->f[a] / row->v[a];
+    for (size_t b = k - 2; b < k + 2; b++)
+      if (b != a) term *= (w - row->w[b]) / (row->w[a] - row->w[b]);
+    sum += term;
+  }
+  return sum;
+}
+
+/* At one flow the speed never falls as the pressure ratio rises from choke to surge: where lines
+ * fall vertically it stands still, and interpolation alone would let it waver in the fifth digit.
+ */
+static void rows_level(sample_row *row) {
+  for (size_t a = TAU_SAMPLES - 1; a-- > 0;)
+    for (size_t k = 1; k < Q_SAMPLES; k++)
+      if (row[a].w[k] > row[a + 1].w[1])
+        row[a].f[k] = fmax(row[a].f[k], row[a].v[k] * row_g_at(&row[a + 1], row[a].w[k]));
+}
+
+static ta_status surface_fill(const drawing *d, ta_compressor_map *m) {
+  sample_row *row = malloc(TAU_SAMPLES * sizeof *row);
+  if (row == NULL) return TA_ERR_MEMORY;
+  double edge[4][Q_SAMPLES];
+  for (size_t k = 0; k < Q_SAMPLES; k++) {
+    const double q = fmax(sample_cell(k, TA_SURFACE_Q), 1e-6) / m->cells_per_q;
+    const double v_surge = surge_edge(d, q), span = choke_edge(d, q) - v_surge;
+    const double at_surge = edge_v(d, true, q), at_choke = edge_v(d, false, q);
+    edge[0][k] = v_surge;
+    edge[1][k] = 1.0 / span;
+    edge[2][k] = at_surge / (1.0 - at_surge);
+    edge[3][k] = (1.0 - at_choke) / at_choke;
+    for (size_t a = 0; a < TAU_SAMPLES; a++) {
+      const double v = v_surge + span * sample_cell(a, TA_SURFACE_TAU) / TA_SURFACE_TAU;
+      row[a].v[k] = v;
+      row[a].w[k] = v * q;
+      drawing_at(d, v, q, &row[a].f[k], &row[a].efficiency[k]);
+    }
+  }
+  rows_level(row);
+  spline_coefficients(edge[0], TA_SURFACE_Q, 1, m->surge_v);
+  spline_coefficients(edge[1], TA_SURFACE_Q, 1, m->per_span_v);
+  spline_coefficients(edge[2], TA_SURFACE_Q, 1, m->surge_w_per_y);
+  spline_coefficients(edge[3], TA_SURFACE_Q, 1, m->choke_y_per_w);
+  double along_f[TAU_SAMPLES * Q_SAMPLES], along_efficiency[TAU_SAMPLES * Q_SAMPLES];
+  for (size_t a = 0; a < TAU_SAMPLES; a++) {
+    spline_coefficients(row[a].f, TA_SURFACE_Q, 1, along_f + a * Q_SAMPLES);
+    spline_coefficients(row[a].efficiency, TA_SURFACE_Q, 1, along_efficiency + a * Q_SAMPLES);
+  }
+  for (size_t k = 0; k < Q_SAMPLES; k++) {
+    spline_coefficients(along_f + k, TA_SURFACE_TAU, Q_SAMPLES, m->rpm_per_q + k);
+    spline_coefficients(along_efficiency + k, TA_SURFACE_TAU, Q_SAMPLES, m->efficiency + k);
+  }
+  free(row);
+  return TA_OK;
+}
+
+static ta_status surface_make(const ta_speed_line *line, size_t count, ta_compressor_map **map) {
+  const ta_speed_line *top = &line[count - 1];
+  ta_compressor_map *m = malloc(sizeof *m);
+  if (m == NULL) return TA_ERR_MEMORY;
+  m->per_flow = flow_scale(top);
+  m->low_rpm = line[0].corrected_rpm;
+  m->top_rpm = top->corrected_rpm;
+  drawing d = {0};
+  ta_status status = drawing_make(line, count, m->per_flow, &d);
+  if (status == TA_OK) {
+    m->cells_per_q =
+        TA_SURFACE_Q / (GRID_OVER_TOP * fmax(d.surge.x[count - 1], d.choke.x[count - 1]));
+    status = surface_fill(&d, m);
+  }
+  drawing_free(&d);
+  if (status == TA_OK)
+    *map = m;
+  else
+    free(m);
+  return status;
+}
+
+/* --- checks --------------------------------------------------------------------------------- */
+
+enum { KEY_SIZE = 64 };
+
+static const char *line_key(char key[KEY_SIZE], size_t i) {
+  (void)snprintf(key, KEY_SIZE, "lines[%zu]", i);
+  return key;
+}
+
+static const char *row_key(char key[KEY_SIZE], size_t i, size_t j) {
+  (void)snprintf(key, KEY_SIZE, "lines[%zu].rows[%zu]", i, j);
+  return key;
+}
+
+/* Each number by itself. */
+static bool points_sound(const ta_speed_line *line, size_t i, ta_diagnostics *list) {
+  bool sound = true;
+  char key[KEY_SIZE];
+  if (!(isfinite(line->corrected_rpm) && line->corrected_rpm > 0.0)) {
+    ta_raise(list, TA_ERROR, line_key(key, i), "line %zu: corrected speed %g is not above 0", i + 1,
+             line->corrected_rpm);
+    sound = false;
+  }
+  if (line->point == NULL || line->point_count < 3) {
+    ta_raise(list, TA_ERROR, line_key(key, i),
+             "line %zu has %zu points; a speed line takes three or more", i + 1,
+             line->point == NULL ? 0 : line->point_count);
+    return false;
+  }
+  for (size_t j = 0; j < line->point_count; j++) {
+    const ta_map_point *p = &line->point[j];
+    (void)row_key(key, i, j);
+    if (!(isfinite(p->flow_kg_s) && p->flow_kg_s > 0.0)) {
+      ta_raise(list, TA_ERROR, key, "line %zu point %zu: flow %g is not above 0", i + 1, j + 1,
+               p->flow_kg_s);
+      sound = false;
+    }
+    if (!(isfinite(p->pressure_ratio) && p->pressure_ratio > 1.0)) {
+      ta_raise(list, TA_ERROR, key, "line %zu point %zu: pressure ratio %g is not above 1", i + 1,
+               j + 1, p->pressure_ratio);
+      sound = false;
+    }
+    if (!(p->efficiency > 0.0 && p->efficiency <= EFFICIENCY_MAX)) {
+      ta_raise(list, TA_ERROR, key, "line %zu point %zu: efficiency %g is not between 0 and %g",
+               i + 1, j + 1, p->efficiency, EFFICIENCY_MAX);
+      sound = false;
+    }
+  }
+  return sound;
+}
+
+/* Of two points that stand in the wrong order from surge to choke, the one that was misread: the
+ * one without which the rest is in order. */
+static size_t misread(const drawn_line *line, size_t j) {
+  const bool without_first = j == 0 || line->v[j - 1] < line->v[j + 1];
+  const bool without_second = j + 2 == line->g.n || line->v[j] < line->v[j + 2];
+  return without_first && !without_second ? j : j + 1;
+}
+
+/* How far point j stands behind the chord of its neighbours, in speed.  Lines bulge outward, so
+ * this is below 0 but for small waves. */
+static double dent(const drawn_line *line, size_t j) {
+  const double *v = line->v, *g = line->g.z;
+  const double t = (v[j] - v[j - 1]) / (v[j + 1] - v[j - 1]);
+  return v[j] * g[j] / ((1.0 - t) * v[j - 1] * g[j - 1] + t * v[j + 1] * g[j + 1]) - 1.0;
+}
+
+/* One line as a whole: does every point lie on it?  Raises one fault at most. */
+static bool line_sound(const drawn_line *line, size_t i, ta_diagnostics *list) {
+  const size_t n = line->g.n;
+  const double *v = line->v, *g = line->g.z;
+  char key[KEY_SIZE];
+  size_t back = 0;
+  for (size_t j = 0; j + 1 < n; j++) back += v[j + 1] > v[j] ? 0 : 1;
+  if (back == n - 1) {
+    ta_raise(list, TA_ERROR, line_key(key, i),
+             "line %zu runs from choke to surge; its points go from surge to choke", i + 1);
+    return false;
+  }
+  for (size_t j = 0; j + 1 < n; j++) {
+    if (v[j + 1] > v[j]) continue;
+    const size_t bad = misread(line, j);
+    ta_raise(list, TA_ERROR, row_key(key, i, bad),
+             "line %zu point %zu leaves its line: flow over head does not rise from surge to choke",
+             i + 1, bad + 1);
+    return false;
+  }
+  for (size_t j = 0; j + 1 < n; j++) {
+    if (g[j + 1] <= g[j] * (1.0 + OUTLIER)) continue;
+    ta_raise(list, TA_ERROR, row_key(key, i, j + 1),
+             "line %zu point %zu leaves its line: flow falls by %.1f %% towards choke", i + 1,
+             j + 2, 100.0 * (1.0 - g[j] / g[j + 1]));
+    return false;
+  }
+  for (size_t j = 1; j + 1 < n; j++) {
+    if (dent(line, j) <= OUTLIER) continue;
+    /* A point that bulges out dents its neighbours. */
+    size_t bad = j;
+    if (j + 2 < n && -dent(line, j + 1) > dent(line, j)) bad = j + 1;
+    if (j > 1 && -dent(line, j - 1) > dent(line, bad == j ? j : bad)) bad = j - 1;
+    ta_raise(list, TA_ERROR, row_key(key, i, bad),
+             "line %zu point %zu leaves its line by %.1f %% in speed", i + 1, bad + 1,
+             100.0 * fabs(dent(line, bad)));
+    return false;
+  }
+  return true;
+}
+
+/* Two neighbours: the upper one lies outside the lower one, and so do its ends. */
+static bool pair_sound(const drawn_line *low, const drawn_line *high, size_t i,
+                       ta_diagnostics *list) {
+  char key[KEY_SIZE], also[KEY_SIZE];
+  for (size_t side = 0; side < 2; side++) {
+    const drawn_line *line = side == 0 ? low : high, *other = side == 0 ? high : low;
+    for (size_t j = 0; j < line->g.n; j++) {
+      const double q = line->rpm / line_f(line, line->v[j]);
+      const double q_other = other->rpm / line_f(other, line->v[j]);
+      if (side == 0 ? q < q_other : q > q_other) continue;
+      ta_raise_relation(list, row_key(key, i + side, j), line_key(also, i + 1 - side),
+                        "line %zu crosses line %zu at point %zu", i + side + 1, i + 2 - side,
+                        j + 1);
+      return false;
+    }
+  }
+  const double low_v = low->v[0], high_v = high->v[0];
+  const double low_y = low->rpm / low->g.z[0] * (1.0 - low_v) / low_v;
+  const double high_y = high->rpm / high->g.z[0] * (1.0 - high_v) / high_v;
+  if (!(high_y > low_y && high_y / (1.0 - high_v) > low_y / (1.0 - low_v))) {
+    ta_raise_relation(list, row_key(key, i + 1, 0), row_key(also, i, 0),
+                      "line %zu begins no higher than line %zu: the surge line must rise", i + 2,
+                      i + 1);
+    return false;
+  }
+  const size_t low_n = low->g.n - 1, high_n = high->g.n - 1;
+  const double low_w = low->rpm / low->g.z[low_n], high_w = high->rpm / high->g.z[high_n];
+  if (!(high_w > low_w && high_w / high->v[high_n] > low_w / low->v[low_n])) {
+    ta_raise_relation(list, row_key(key, i + 1, high_n), row_key(also, i, low_n),
+                      "line %zu ends at no more flow than line %zu: choke flow must rise", i + 2,
+                      i + 1);
+    return false;
+  }
+  return true;
+}
+
+/* The surface gives every point its line's speed back, and rises with pressure ratio there. */
+static bool surface_sound(const ta_compressor_map *map, const ta_speed_line *line, size_t i,
+                          ta_diagnostics *list) {
+  char key[KEY_SIZE];
+  for (size_t j = 0; j < line->point_count; j++) {
+    const double flow = line->point[j].flow_kg_s, y = head_y(line->point[j].pressure_ratio);
+    const double rpm = ta_surface_rpm(map, flow, y);
+    if (fabs(rpm / line->corrected_rpm - 1.0) <= OUTLIER &&
+        ta_surface_rpm(map, flow, 1.01 * y) >= rpm * (1.0 - 1e-4))
+      continue;
+    ta_raise(list, TA_ERROR, row_key(key, i, j),
+             "line %zu point %zu leaves its line: the map reads %.0f rpm there, not %.0f", i + 1,
+             j + 1, rpm, line->corrected_rpm);
+    return false;
+  }
+  return true;
+}
+
+/* Shapes, once every number by itself is sound. */
+static ta_status shapes_check(const ta_speed_line *line, size_t count, ta_diagnostics *list) {
+  const ta_speed_line *top = &line[count - 1];
+  const double per_flow = flow_scale(top);
+  drawn_line *drawn = calloc(count, sizeof *drawn);
+  if (drawn == NULL) return TA_ERR_MEMORY;
+  ta_status status = TA_OK;
+  bool sound = true;
+  for (size_t i = 0; i < count && status == TA_OK; i++) {
+    status = line_draw(&line[i], per_flow, &drawn[i]);
+    if (status == TA_OK && !line_sound(&drawn[i], i, list)) sound = false;
+  }
+  if (status == TA_OK && sound) {
+    for (size_t i = 0; i < count; i++) line_finish(&drawn[i]);
+    for (size_t i = 0; i + 1 < count; i++)
+      if (!pair_sound(&drawn[i], &drawn[i + 1], i, list)) sound = false;
+  }
+  for (size_t i = 0; i < count; i++) free(drawn[i].memory);
+  free(drawn);
+  return status == TA_OK && !sound ? TA_ERR_INPUT : status;
+}
+
+/* All checks, and the surface they end in. */
+static ta_status checked_surface(const ta_speed_line *line, size_t count, ta_diagnostics *list,
+                                 ta_compressor_map **map) {
+  if (line == NULL && count > 0) return TA_ERR_ARGUMENT;
+  if (count < 2) {
+    ta_raise(list, TA_ERROR, "lines", "%zu speed lines; a compressor map takes two or more", count);
+    return TA_ERR_INPUT;
+  }
+  bool sound = true;
+  char key[KEY_SIZE], also[KEY_SIZE];
+  for (size_t i = 0; i < count; i++)
+    if (!points_sound(&line[i], i, list)) sound = false;
+  for (size_t i = 1; i < count; i++) {
+    if (!(line[i].corrected_rpm <= line[i - 1].corrected_rpm)) continue;
+    ta_raise_relation(list, line_key(key, i), line_key(also, i - 1),
+                      "line %zu (%g rpm) is not faster than line %zu (%g rpm)", i + 1,
+                      line[i].corrected_rpm, i, line[i - 1].corrected_rpm);
+    sound = false;
+  }
+  if (!sound) return TA_ERR_INPUT;
+  ta_status status = shapes_check(line, count, list);
+  ta_compressor_map *made = NULL;
+  if (status == TA_OK) {
+    status = surface_make(line, count, &made);
+    if (status == TA_ERR_INPUT)
+      ta_raise(list, TA_ERROR, "lines", "the speed lines lie too close to be told apart");
+  }
+  for (size_t i = 0; i < count && status == TA_OK; i++)
+    if (!surface_sound(made, &line[i], i, list)) status = TA_ERR_INPUT;
+  if (status == TA_OK)
+    *map = made;
+  else
+    free(made);
+  return status;
+}
+
+/* --- public --------------------------------------------------------------------------------- */
+
+const char *ta_zone_name(ta_zone zone) {
+  static const char *const name[] = {
+#define X(symbol, words) [symbol] = words,
+      TA_ZONE_ROWS(X)
+#undef X
+  };
+  return (unsigned)zone < TA_ZONE_COUNT ? name[zone] : "?";
+}
+
+ta_status ta_speed_lines_check(const ta_speed_line *line, size_t count,
+                               ta_diagnostics *diagnostics) {
+  ta_compressor_map *map = NULL;
+  const ta_status status = checked_surface(line, count, diagnostics, &map);
+  ta_compressor_map_free(map);
+  return status;
+}
+
+ta_status ta_compressor_map_create(const ta_speed_line *line, size_t count,
+                                   ta_compressor_map **map) {
+  if (line == NULL || map == NULL) return TA_ERR_ARGUMENT;
+  return checked_surface(line, count, NULL, map);
+}
+
+void ta_compressor_map_free(ta_compressor_map *map) {
+  free(map);
+}
+
+double ta_compressor_map_top_rpm(const ta_compressor_map *map) {
+  return map->top_rpm;
+}
+
+ta_status ta_compressor_map_at(const ta_compressor_map *map, double flow_kg_s,
+                               double pressure_ratio, ta_map_reading *reading) {
+  if (map == NULL || reading == NULL || !isfinite(flow_kg_s) || !isfinite(pressure_ratio))
+    return TA_ERR_ARGUMENT;
+  if (!(flow_kg_s > 0.0 && pressure_ratio > 1.0)) return TA_ERR_DOMAIN;
+  const ta_surface_reading raw = ta_surface_at(map, flow_kg_s, head_y(pressure_ratio));
+  const ta_zone zone = ta_surface_zone(map, raw.corrected_rpm, raw.surge_to_choke);
+  const bool named = zone != TA_UNREACHABLE;
+  *reading = (ta_map_reading){
+      .corrected_rpm = named ? raw.corrected_rpm : (double)INFINITY,
+      .efficiency = raw.efficiency,
+      .beyond_top_line = named ? raw.corrected_rpm / map->top_rpm - 1.0 : (double)INFINITY,
+      .surge_to_choke = raw.surge_to_choke,
+      .zone = zone,
+  };
+  return TA_OK;
+}
+
+ta_status ta_compressor_map_leave_one_out(const ta_speed_line *line, size_t count, double *rms) {
+  if (line == NULL || rms == NULL) return TA_ERR_ARGUMENT;
+  ta_status status = ta_speed_lines_check(line, count, NULL);
+  if (status != TA_OK) return status;
+  ta_speed_line *rest = malloc(count * sizeof *rest);
+  double *found = malloc(count * sizeof *found);
+  if (rest == NULL || found == NULL) status = TA_ERR_MEMORY;
+  for (size_t i = 0; i < count && status == TA_OK; i++) {
+    found[i] = -1.0;
+    if (i == 0 || count < 3) continue;
+    for (size_t k = 0, n = 0; k < count; k++)
+      if (k != i) rest[n++] = line[k];
+    ta_compressor_map *map = NULL;
+    status = surface_make(rest, count - 1, &map);
+    if (status != TA_OK) continue;
+    double sum = 0.0;
+    for (size_t j = 0; j < line[i].point_count; j++) {
+      const ta_map_point *p = &line[i].point[j];
+      const double rpm = ta_surface_rpm(map, p->flow_kg_s, head_y(p->pressure_ratio));
+      const double error = rpm / line[i].corrected_rpm - 1.0;
+      sum += error * error;
+    }
+    found[i] = sqrt(sum / (double)line[i].point_count);
+    ta_compressor_map_free(map);
+  }
+  for (size_t i = 0; i < count && status == TA_OK; i++) rms[i] = found[i];
+  free(found);
+  free(rest);
+  return status;
+}

@@ -1,0 +1,371 @@
+/* plan_report.c - a plan as a briefing, as JSON, and its trace as CSV. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "point_view.h"
+#include "sentences.h"
+#include "thinair/report.h"
+
+enum { WIDTH = 98 };
+
+typedef struct {
+  double distance_m, elevation_m, ambient_pa, engine_rpm, map_pa, shaft_rpm, shaft_over_limit,
+      corrected_flow_kg_s, pressure_ratio, power_w;
+  ta_zone zone;
+  const char *mark;
+} trace_row;
+
+#define TRACE(name, show, member) {name, name, TA_CELL_NUMBER, show, offsetof(trace_row, member)}
+static const ta_column trace_columns[] = {
+    TRACE("distance", TA_SHOW_DISTANCE, distance_m),
+    TRACE("elevation", TA_SHOW_ELEVATION, elevation_m),
+    TRACE("ambient", TA_SHOW_AMBIENT, ambient_pa),
+    TRACE("engine", TA_SHOW_RPM, engine_rpm),
+    TRACE("map", TA_SHOW_MAP, map_pa),
+    TRACE("shaft", TA_SHOW_RPM, shaft_rpm),
+    TRACE("shaft_over_limit", TA_SHOW_RATIO, shaft_over_limit),
+    TRACE("corrected_flow", TA_SHOW_FLOW, corrected_flow_kg_s),
+    TRACE("pressure_ratio", TA_SHOW_RATIO, pressure_ratio),
+    TRACE("power", TA_SHOW_POWER, power_w),
+    {"zone", "zone", TA_CELL_ZONE, TA_SHOW_RATIO, offsetof(trace_row, zone)},
+    {"mark", "mark", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(trace_row, mark)},
+};
+
+/* The profile read along the course; NULL when there is no memory. */
+static trace_row *trace_of(const ta_prepared *prepared, const ta_plan *plan) {
+  const ta_course *course = &prepared->event->course;
+  trace_row *rows = calloc(course->count, sizeof *rows);
+  for (size_t i = 0; rows != NULL && i < course->count; i++) {
+    const ta_course_point *place = &course->point[i];
+    const ta_operating_point *a, *b;
+    double share;
+    ta_air air = {.pressure_pa = (double)NAN};
+    (void)ta_day_air(&prepared->day, place->elevation_m, &air);
+    ta_profile_between(&plan->profile, place->elevation_m, &a, &b, &share);
+#define BETWEEN(member) (a->member + share * (b->member - a->member))
+    rows[i] = (trace_row){
+        .distance_m = place->distance_m,
+        .elevation_m = place->elevation_m,
+        .ambient_pa = air.pressure_pa,
+        .engine_rpm = BETWEEN(engine_rpm),
+        .map_pa = BETWEEN(map_pa),
+        .shaft_rpm = ta_profile_shaft(&plan->profile, place->elevation_m),
+        .corrected_flow_kg_s = BETWEEN(corrected_flow_kg_s),
+        .pressure_ratio = BETWEEN(pressure_ratio),
+        .power_w = BETWEEN(power_w),
+        .zone = share < 0.5 ? a->zone : b->zone,
+        .mark = place->mark,
+    };
+#undef BETWEEN
+    rows[i].shaft_over_limit = rows[i].shaft_rpm / prepared->limit_rpm;
+  }
+  return rows;
+}
+
+static double boost_at_start(const ta_prepared *prepared, double map_pa) {
+  return map_pa - prepared->start.pressure_pa;
+}
+
+/* ---- JSON ------------------------------------------------------------------------------------ */
+
+static void place_json(ta_json *json, const ta_course *course, double distance_m,
+                       double elevation_m) {
+  const ta_course_point *mark = ta_course_nearest_mark(course, distance_m);
+  ta_json_number(json, "distance_m", distance_m);
+  ta_json_number(json, "elevation_m", elevation_m);
+  ta_json_text(json, "mark", mark != NULL ? mark->mark : NULL);
+}
+
+static void worst_json(ta_json *json, const ta_prepared *prepared, const ta_plan *plan) {
+  const ta_placed_point *worst = &plan->over.worst;
+  double cap_pa = 0.0;
+  ta_operating_point at_cap = {.zone = TA_MAPPED};
+  const bool reached =
+      ta_point_cap(&prepared->event->car, prepared->map, &worst->point.ambient,
+                   worst->point.engine_rpm, prepared->limit_rpm,
+                   TA_HIGHEST_MAP_OVER_AMBIENT * worst->point.ambient.pressure_pa, &cap_pa);
+  if (reached)
+    (void)ta_point_solve(&prepared->event->car, prepared->map, &worst->point.ambient,
+                         worst->point.engine_rpm, cap_pa, &at_cap);
+  const ta_point_view view =
+      ta_point_view_of(prepared, &worst->point, cap_pa, reached, at_cap.zone);
+  ta_json_open(json, "worst", '{');
+  place_json(json, &prepared->event->course, worst->distance_m, worst->elevation_m);
+  ta_point_json(json, &view);
+  ta_json_close(json, '}');
+}
+
+static void over_json(ta_json *json, const ta_prepared *prepared, const ta_over *over) {
+  ta_json_bool(json, "starts_over", over->starts_over);
+  if (over->count == 0) {
+    ta_json_null(json, "first_over");
+  } else {
+    ta_json_open(json, "first_over", '{');
+    place_json(json, &prepared->event->course, over->first.distance_m, over->first.elevation_m);
+    ta_json_number(json, "engine_rpm", over->first.point.engine_rpm);
+    ta_json_close(json, '}');
+  }
+  ta_json_open(json, "over", '[');
+  for (size_t i = 0; i < over->count; i++) {
+    const ta_stretch *stretch = &over->stretch[i];
+    ta_json_open(json, NULL, '{');
+    ta_json_number(json, "from_distance_m", stretch->from_distance_m);
+    ta_json_number(json, "to_distance_m", stretch->to_distance_m);
+    ta_json_number(json, "from_elevation_m", stretch->from_elevation_m);
+    ta_json_number(json, "to_elevation_m", stretch->to_elevation_m);
+    ta_json_number(json, "peak_shaft_rpm", stretch->peak_shaft_rpm);
+    ta_json_null(json, "time_s");
+    ta_json_text(json, "judged_at", "boost_window");
+    ta_json_close(json, '}');
+  }
+  ta_json_close(json, ']');
+}
+
+static void caps_json(ta_json *json, const ta_prepared *prepared, const ta_plan *plan) {
+  const ta_constant_cap *cap = &plan->constant;
+  ta_json_open(json, "caps", '{');
+  if (cap->clear_of_ambient) {
+    ta_json_open(json, "constant", '{');
+    ta_json_number(json, "map_kPa", cap->map_pa / 1e3);
+    ta_json_number(json, "boost_at_start_kPa", boost_at_start(prepared, cap->map_pa) / 1e3);
+    ta_json_number(json, "power_kW", cap->tightest.point.power_w / 1e3);
+    ta_json_null(json, "time_s");
+    ta_json_null(json, "cost_s");
+    ta_json_text(json, "limited_by", ta_limited_by_name(cap->limited_by));
+    ta_json_close(json, '}');
+  } else {
+    ta_json_null(json, "constant");
+  }
+  ta_json_null(json, "schedule");
+  ta_json_null(json, "positions");
+  ta_json_null(json, "table");
+  ta_json_close(json, '}');
+}
+
+static void plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_table *trace,
+                      const ta_warnings *warnings, const ta_style *style, ta_buffer *out) {
+  const ta_event *event = prepared->event;
+  char text[TA_SENTENCE_MAX];
+  ta_json json = {.out = out};
+  ta_json_open(&json, NULL, '{');
+  ta_json_text(&json, "thinair_version", style->version);
+  ta_json_text(&json, "event", event->name);
+  ta_json_text(&json, "verdict", ta_verdict_name(plan->verdict));
+  ta_json_open(&json, "reasons", '[');
+  for (int i = 0; i < TA_REASON_COUNT; i++)
+    if (ta_say_reason(prepared, plan, (ta_reason)i, TA_METRIC, text))
+      ta_json_text(&json, NULL, text);
+  ta_json_close(&json, ']');
+  ta_json_open(&json, "limit", '{');
+  ta_json_number(&json, "rated_rpm", event->car.turbo.rated_rpm);
+  ta_json_number(&json, "limit_rpm", prepared->limit_rpm);
+  ta_json_number(&json, "margin", event->goal.margin);
+  ta_json_close(&json, '}');
+  worst_json(&json, prepared, plan);
+  over_json(&json, prepared, &plan->over);
+  caps_json(&json, prepared, plan);
+  ta_json_null(&json, "levers");
+  ta_json_null(&json, "run");
+  ta_json_open(&json, "trace", '{');
+  ta_json_columns(&json, trace);
+  ta_json_close(&json, '}');
+  ta_warnings_json(warnings, &json);
+  ta_json_close(&json, '}');
+}
+
+/* ---- the briefing ---------------------------------------------------------------------------- */
+
+/* "1.43 bar", or "1.43 > 1.66 bar": an absolute target's boost rises as the car climbs. */
+static void boost_text(const ta_prepared *prepared, double map_pa, double ambient_pa,
+                       ta_unit_system units, char *text, size_t size) {
+  char start[TA_SHOWN_MAX], top[TA_SHOWN_MAX];
+  (void)snprintf(text, size, "%s > %s",
+                 ta_show_number(TA_SHOW_BOOST, units, -1, boost_at_start(prepared, map_pa), start),
+                 ta_show_quantity(TA_SHOW_BOOST, units, -1, map_pa - ambient_pa, top));
+}
+
+static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_style *style,
+                     ta_buffer *out) {
+  const ta_event *event = prepared->event;
+  const ta_course *course = &event->course;
+  const ta_over *over = &plan->over;
+  char text[3 * TA_SENTENCE_MAX], place[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX], map[TA_SHOWN_MAX];
+  const char *strong = style->colour ? "\033[1m" : "", *plain = style->colour ? "\033[0m" : "";
+  (void)ta_show_quantity(TA_SHOW_MAP, style->units, -1,
+                         over->worst.point.map_pa - event->car.control.overshoot_pa, map);
+  if (plan->verdict == TA_OVER) {
+    const ta_stretch *first = &over->stretch[0], *last = &over->stretch[over->count - 1];
+    const double finish_m = course->point[course->count - 1].distance_m;
+    if (last->to_distance_m >= finish_m)
+      (void)snprintf(to, sizeof to, "the finish");
+    else
+      (void)ta_say_place(course, style->units, last->to_distance_m, last->to_elevation_m, to);
+    (void)snprintf(text, sizeof text, "from %s to %s at %s%s. Do not run this target on this "
+                   "course.",
+                   over->starts_over ? "the start"
+                                     : ta_say_place(course, style->units, first->from_distance_m,
+                                                    first->from_elevation_m, place),
+                   to, map, over->count > 1 ? ", with breaks" : "");
+    ta_buffer_add(out, "%sOVER THE LIMIT%s ", strong, plain);
+    ta_folded(out, WIDTH - 15, 0, text);
+    if (!plan->constant.clear_of_ambient)
+      ta_buffer_add(out, "No boost cap avoids it: the shaft passes the limit without boost.\n");
+    else {
+      char cap[TA_SHOWN_MAX], boost[2 * TA_SHOWN_MAX];
+      boost_text(prepared, plan->constant.map_pa, over->worst.point.ambient.pressure_pa,
+                 style->units, boost, sizeof boost);
+      (void)snprintf(text, sizeof text,
+                     "Cap it at %s for the whole run (boost %s, start > worst place): within the "
+                     "limit as described.",
+                     ta_show_quantity(TA_SHOW_MAP, style->units, -1, plan->constant.map_pa, cap),
+                     boost);
+      ta_folded(out, WIDTH, 0, text);
+    }
+  } else if (plan->verdict == TA_UNSURE) {
+    ta_buffer_add(out, "%sUNSURE%s ", strong, plain);
+    ta_folded(out, WIDTH - 7, 0,
+              "at the target: not enough is known to call this within the limit, for these "
+              "reasons:");
+    for (int i = 0; i < TA_REASON_COUNT; i++) {
+      if (!ta_say_reason(prepared, plan, (ta_reason)i, style->units, place)) continue;
+      ta_buffer_add(out, "  - ");
+      ta_folded(out, WIDTH, 4, place);
+    }
+  } else {
+    char alarm[TA_SHOWN_MAX];
+    const double between = 0.5 * (prepared->limit_rpm + event->car.turbo.rated_rpm);
+    ta_buffer_add(out, "%sCLEAR%s ", strong, plain);
+    (void)snprintf(text, sizeof text,
+                   "at %s: within the limit as described; sensor on, alarm set at %s.", map,
+                   ta_show_quantity(TA_SHOW_RPM, style->units, -1, between, alarm));
+    ta_folded(out, WIDTH - 6, 0, text);
+  }
+}
+
+static void place_line(const ta_prepared *prepared, const char *heading,
+                       const ta_operating_point *point, double elevation_m, ta_unit_system units,
+                       ta_buffer *out) {
+  char height[TA_SHOWN_MAX], ambient[TA_SHOWN_MAX], temperature[TA_SHOWN_MAX],
+      shaft[TA_SHOWN_MAX], power[TA_SHOWN_MAX], zone[TA_SENTENCE_MAX], share[TA_SHOWN_MAX] = "-";
+  if (isfinite(point->shaft_rpm))
+    (void)snprintf(share, sizeof share, "%.1f %%",
+                   100.0 * point->shaft_rpm / prepared->event->car.turbo.rated_rpm);
+  ta_buffer_add(
+      out, "%-9s %9s  %10s  %9s  %11s  %7s of rated  %6s  %s\n", heading,
+      ta_show_quantity(TA_SHOW_ELEVATION, units, -1, elevation_m, height),
+      ta_show_quantity(TA_SHOW_AMBIENT, units, -1, point->ambient.pressure_pa, ambient),
+      ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1, point->ambient.temperature_k, temperature),
+      ta_show_quantity(TA_SHOW_RPM, units, -1, point->shaft_rpm, shaft), share,
+      ta_show_quantity(TA_SHOW_POWER, units, -1, point->power_w, power),
+      ta_say_zone(point->zone, point->beyond_top_line, zone));
+}
+
+static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                        ta_buffer *out) {
+  char map[TA_SHOWN_MAX], boost[2 * TA_SHOWN_MAX], power[TA_SHOWN_MAX];
+  const ta_operating_point *worst = &plan->over.worst.point, *capped = &plan->constant.tightest.point;
+  const double goal_pa = worst->map_pa - prepared->event->car.control.overshoot_pa;
+  ta_buffer_add(out, "%-34s %-11s %-22s %s\n", "What to run", "MAP", "boost, start > worst",
+                "power at the worst place");
+  boost_text(prepared, goal_pa, worst->ambient.pressure_pa, units, boost, sizeof boost);
+  ta_buffer_add(out, "  %-32s %-11s %-22s %s\n",
+                plan->verdict == TA_OVER ? "full target (forbidden)" : "full target",
+                ta_show_quantity(TA_SHOW_MAP, units, -1, goal_pa, map), boost,
+                ta_show_quantity(TA_SHOW_POWER, units, -1, worst->power_w, power));
+  if (plan->constant.limited_by != TA_BY_GOAL && plan->constant.clear_of_ambient) {
+    boost_text(prepared, plan->constant.map_pa, capped->ambient.pressure_pa, units, boost,
+               sizeof boost);
+    ta_buffer_add(out, "  %-32s %-11s %-22s %s%s\n", "one cap for the whole run",
+                  ta_show_quantity(TA_SHOW_MAP, units, -1, plan->constant.map_pa, map), boost,
+                  ta_show_quantity(TA_SHOW_POWER, units, -1, capped->power_w, power),
+                  plan->constant.limited_by == TA_BY_RATED_SPEED
+                      ? ""
+                      : (plan->constant.limited_by == TA_BY_SURGE ? "  (at surge)"
+                                                                  : "  (at choke)"));
+  }
+}
+
+static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_warnings *warnings,
+                     const ta_style *style, ta_buffer *out) {
+  const ta_event *event = prepared->event;
+  const ta_turbo *turbo = &event->car.turbo;
+  const ta_over *over = &plan->over;
+  char title[3 * TA_SENTENCE_MAX], a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX],
+      d[TA_SHOWN_MAX];
+  const ta_unit_system units = style->units;
+  (void)snprintf(title, sizeof title, "%.200s, %.200s", event->name, event->car.name);
+  ta_buffer_add(out, "%s%*sthinair %s\n", title,
+                strlen(title) < WIDTH - 14 ? (int)(WIDTH - 12 - strlen(title)) : 2, "",
+                style->version);
+  headline(prepared, plan, style, out);
+  ta_buffer_add(out, "\n%-9s %s = rated %s less %.3g %%   judged from %s to %s rpm with %s overshoot on\n",
+                "Limit", ta_show_quantity(TA_SHOW_RPM, units, -1, prepared->limit_rpm, a),
+                ta_show_number(TA_SHOW_RPM, units, -1, turbo->rated_rpm, b),
+                100.0 * event->goal.margin,
+                ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[0], c),
+                ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[1], d),
+                ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, event->car.control.overshoot_pa,
+                                 title));
+  place_line(prepared, "Start", &plan->start, event->course.point[0].elevation_m, units, out);
+  if (over->count > 0 && !over->starts_over)
+    place_line(prepared, "First", &over->first.point, over->first.elevation_m, units, out);
+  const double top_m = plan->profile.low_m +
+                       plan->profile.step_m * (double)(plan->profile.count - 1);
+  place_line(prepared, over->worst.elevation_m >= top_m - 0.5 ? "Summit" : "Worst",
+             &over->worst.point, over->worst.elevation_m, units, out);
+  ta_buffer_add(out, "%-9s at %s of engine speed\n", "",
+                ta_show_quantity(TA_SHOW_RPM, units, -1, over->worst.point.engine_rpm, a));
+  for (size_t i = 0; over->count > 1 && i < over->count && i < 6; i++) {
+    char from[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX];
+    const ta_stretch *s = &over->stretch[i];
+    ta_buffer_add(out, "%-9s %s to %s\n", i == 0 ? "Over" : "",
+                  ta_say_place(&event->course, units, s->from_distance_m, s->from_elevation_m, from),
+                  ta_say_place(&event->course, units, s->to_distance_m, s->to_elevation_m, to));
+  }
+  if (over->count > 6) ta_buffer_add(out, "%-9s and %zu more stretches\n", "", over->count - 6);
+  ta_buffer_add(out, "\n");
+  what_to_run(prepared, plan, units, out);
+  ta_buffer_add(out, "  (absolute MAP is held, so the boost rises as the car climbs; time not known)\n\n");
+  ta_buffer_add(out, "Thin air adds %.1f %% of shaft speed at the worst place. Rated speed as typed; "
+                "the maker's sheet governs.\n",
+                100.0 * (over->worst.point.thin_air_speed_factor - 1.0));
+  if (plan->map_error > 0.0)
+    ta_buffer_add(out, "The compressor map's own error there: %.2f %% of speed (line left out and predicted).\n",
+                  100.0 * plan->map_error);
+  if (turbo->count > 1.0)
+    ta_buffer_add(out, "Of %.0f turbos the one judged carries %.3g %% more than its share.\n",
+                  turbo->count, 100.0 * turbo->imbalance);
+  ta_folded(out, WIDTH, 0,
+            "Not checked: turbine drive, run time. Not covered: a hose off or a wastegate stuck "
+            "shut, anti-lag, missed shifts, boost creep, blow-off, unequal twin-scroll admission, "
+            "nitrous or water ahead of the compressor, spool-up.");
+  for (size_t i = 0; i < warnings->count; i++) {
+    ta_buffer_add(out, "Note: ");
+    ta_folded(out, WIDTH, 6, warnings->text[i]);
+  }
+  ta_buffer_add(out, "\n%s", ta_cautions);
+}
+
+void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
+                    const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out) {
+  ta_warnings warnings;
+  ta_warnings_collect(prepared, plan, diagnostics, style->units, &warnings);
+  if (style->format == TA_FORMAT_TEXT) {
+    briefing(prepared, plan, &warnings, style, out);
+    return;
+  }
+  trace_row *rows = trace_of(prepared, plan);
+  if (rows == NULL) {
+    out->failed = true;
+    return;
+  }
+  const ta_table trace = {trace_columns, sizeof trace_columns / sizeof trace_columns[0], rows,
+                          prepared->event->course.count, sizeof *rows};
+  if (style->format == TA_FORMAT_JSON)
+    plan_json(prepared, plan, &trace, &warnings, style, out);
+  else
+    ta_table_csv(&trace, style->units, out);
+  free(rows);
+}

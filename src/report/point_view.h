@@ -1,0 +1,27 @@
+/* point_view.h - an operating point with what a reader wants beside it, and its columns. */
+#ifndef THINAIR_REPORT_POINT_VIEW_H
+#define THINAIR_REPORT_POINT_VIEW_H
+
+#include "table.h"
+#include "thinair/operating_point.h"
+#include "thinair/prepare.h"
+
+typedef struct {
+  ta_operating_point point;
+  double density_altitude_m, boost_pa, tip_speed_ms; /* not finite: not known */
+  double rated_rpm, limit_rpm, shaft_over_limit, shaft_over_rated;
+  double cap_map_pa, cap_boost_pa;
+  const char *cap_limited_by;
+} ta_point_view;
+
+/** cap_reached false: no MAP reaches the limit, the cap stays unknown. */
+ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_point *point,
+                               double cap_pa, bool cap_reached, ta_zone cap_zone);
+
+/** The groups of keys of a point, inside the object that is open. */
+void ta_point_json(ta_json *json, const ta_point_view *view);
+
+/** Density altitude [m, geometric]; not finite where it is outside the standard day. */
+double ta_density_altitude_of(const ta_air *air);
+
+#endif

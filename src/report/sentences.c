@@ -1,0 +1,175 @@
+/* sentences.c - places, verdicts, warnings and cautions in words. */
+#include "sentences.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+const char ta_cautions[] =
+    "A prediction does not replace a shaft-speed sensor. The maker's rated speed and the event's "
+    "rules govern.\n"
+    "Have a qualified person check this before the car runs. A burst wheel can kill: keep people "
+    "out of its\nplane.\n";
+
+const char *ta_say_place(const ta_course *course, ta_unit_system units, double distance_m,
+                         double elevation_m, char text[TA_SENTENCE_MAX]) {
+  char km[TA_SHOWN_MAX], height[TA_SHOWN_MAX], gap[TA_SHOWN_MAX], near[200] = "";
+  const ta_course_point *mark = ta_course_nearest_mark(course, distance_m);
+  if (mark != NULL) {
+    const double from = distance_m - mark->distance_m;
+    /* tens of metres are as near as a driver can tell */
+    const double rounded = units == TA_US ? 0.3048 * 50.0 * round(from / (0.3048 * 50.0))
+                                          : 10.0 * round(from / 10.0);
+    if (rounded == 0.0)
+      (void)snprintf(near, sizeof near, ", %.100s", mark->mark);
+    else if (fabs(rounded) < 1000.0)
+      (void)snprintf(near, sizeof near, ", %s %s %.100s",
+                     ta_show_quantity(TA_SHOW_ELEVATION, units, 0, fabs(rounded), gap),
+                     from > 0.0 ? "after" : "before", mark->mark);
+    else
+      (void)snprintf(near, sizeof near, ", %s %s %.100s",
+                     ta_show_quantity(TA_SHOW_DISTANCE, units, 1, fabs(from), gap),
+                     from > 0.0 ? "after" : "before", mark->mark);
+  }
+  (void)snprintf(text, TA_SENTENCE_MAX, "%s (%s%s)",
+                 ta_show_quantity(TA_SHOW_DISTANCE, units, 1, distance_m, km),
+                 ta_show_quantity(TA_SHOW_ELEVATION, units, 0, elevation_m, height), near);
+  return text;
+}
+
+const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTENCE_MAX]) {
+  switch (zone) {
+    case TA_EXTRAPOLATED:
+      (void)snprintf(text, TA_SENTENCE_MAX, "%.1f %% past the map's last line: an estimate%s",
+                     100.0 * beyond_top_line,
+                     beyond_top_line > 0.10 ? ", and unreliable" : "");
+      break;
+    case TA_UNREACHABLE:
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "more than 25 %% past the map's last line: no speed can be named");
+      break;
+    case TA_SURGE:
+      (void)snprintf(text, TA_SENTENCE_MAX, "left of the surge line: unreliable");
+      break;
+    case TA_CHOKE:
+      (void)snprintf(text, TA_SENTENCE_MAX, "right of the lines' ends: unreliable");
+      break;
+    case TA_BELOW:
+      (void)snprintf(text, TA_SENTENCE_MAX, "below the map's lowest line: an estimate");
+      break;
+    default:
+      (void)snprintf(text, TA_SENTENCE_MAX, "inside the map: firm");
+  }
+  return text;
+}
+
+bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason reason,
+                   ta_unit_system units, char text[TA_SENTENCE_MAX]) {
+  if (!plan->reason[reason]) return false;
+  const ta_placed_point *worst = &plan->over.worst;
+  char place[TA_SENTENCE_MAX], shown[TA_SHOWN_MAX], limit[TA_SHOWN_MAX], most[TA_SENTENCE_MAX];
+  (void)ta_say_place(&prepared->event->course, units, worst->distance_m, worst->elevation_m, place);
+  (void)ta_show_quantity(TA_SHOW_RPM, units, -1, prepared->limit_rpm, limit);
+  switch (reason) {
+    case TA_REASON_OVER:
+      if (isinf(worst->point.shaft_rpm))
+        (void)snprintf(most, sizeof most, "beyond what the map can tell");
+      else
+        (void)snprintf(most, sizeof most, "up to %s",
+                       ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, shown));
+      (void)snprintf(text, TA_SENTENCE_MAX, "the shaft passes its limit of %s: %.80s at %.250s",
+                     limit, most, place);
+      break;
+    case TA_REASON_UNREACHABLE:
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "at %.250s the point lies more than 25 %% past the map's last line", place);
+      break;
+    case TA_REASON_FAR_EXTRAPOLATED:
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "the worst point lies %.1f %% past the map's last line, and past 10 %% the "
+                     "prediction is unreliable",
+                     100.0 * worst->point.beyond_top_line);
+      break;
+    case TA_REASON_SURGE:
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "the worst point lies left of the surge line, where the map says nothing");
+      break;
+    case TA_REASON_CHOKE:
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "the worst point lies right of the speed lines' ends (choke), where speed "
+                     "rises steeply and the map says nothing");
+      break;
+    case TA_REASON_MAP_ERROR:
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "the worst point, %s, is below the limit of %s by less than the map's own "
+                     "error, %.2f %%",
+                     ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, shown),
+                     limit, 100.0 * plan->map_error);
+      break;
+    default: /* TA_REASON_COLD_READING */
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "one cold valley reading stands for the air up to the summit");
+  }
+  return true;
+}
+
+void ta_warnings_add(ta_warnings *warnings, const char *format, ...) {
+  if (warnings->count == TA_WARNINGS_MAX) return;
+  va_list args;
+  va_start(args, format);
+  (void)vsnprintf(warnings->text[warnings->count++], TA_MESSAGE_MAX, format, args);
+  va_end(args);
+}
+
+void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
+                         const ta_diagnostics *diagnostics, ta_unit_system units,
+                         ta_warnings *warnings) {
+  char rpm[TA_SHOWN_MAX], flow[TA_SHOWN_MAX];
+  warnings->count = 0;
+  for (size_t i = 0; diagnostics != NULL && i < diagnostics->count; i++)
+    if (diagnostics->item[i].severity == TA_WARNING)
+      ta_warnings_add(warnings, "%s", diagnostics->item[i].text);
+  if (prepared == NULL) return;
+  if (prepared->event->car.turbo.thin_air.off != 0)
+    ta_warnings_add(warnings,
+                    "thin air is off: the compressor map is read as if the mountain's air were as "
+                    "dense as the gas stand's, which makes the shaft look slower than it is");
+  if (plan == NULL) return;
+  if (plan->surges_below_rpm > 0.0)
+    ta_warnings_add(warnings,
+                    "somewhere on the course the target lies left of the surge line up to %s of "
+                    "engine speed: the boost there cannot be held, and surge harms the turbo",
+                    ta_show_quantity(TA_SHOW_RPM, units, -1, plan->surges_below_rpm, rpm));
+  if (plan->over.worst.point.outlet_temperature_k > 473.15)
+    ta_warnings_add(warnings,
+                    "the compressor outlet reaches %s: above 200 degC aluminium wheels lose "
+                    "strength (common practice)",
+                    ta_show_quantity(TA_SHOW_TEMPERATURE, units, 0,
+                                     plan->over.worst.point.outlet_temperature_k, flow));
+}
+
+void ta_warnings_json(const ta_warnings *warnings, ta_json *json) {
+  ta_json_open(json, "warnings", '[');
+  for (size_t i = 0; i < warnings->count; i++) ta_json_text(json, NULL, warnings->text[i]);
+  ta_json_close(json, ']');
+}
+
+void ta_folded(ta_buffer *out, int width, int indent, const char *text) {
+  int column = 0;
+  while (*text != '\0') {
+    const int word = (int)strcspn(text, " ");
+    if (column > indent && column + 1 + word > width) {
+      ta_buffer_add(out, "\n%*s", indent, "");
+      column = indent;
+    } else if (column > 0) {
+      ta_buffer_add(out, " ");
+      column++;
+    }
+    ta_buffer_add(out, "%.*s", word, text);
+    column += word;
+    text += word;
+    while (*text == ' ') text++;
+  }
+  ta_buffer_add(out, "\n");
+}

@@ -1,0 +1,41 @@
+/* sentences.h - places, verdicts, warnings and cautions in words, each built once. */
+#ifndef THINAIR_REPORT_SENTENCES_H
+#define THINAIR_REPORT_SENTENCES_H
+
+#include "table.h"
+#include "thinair/plan.h"
+
+enum { TA_SENTENCE_MAX = 400, TA_WARNINGS_MAX = TA_DIAGNOSTICS_MAX + 8 };
+
+/** "16.2 km (2,727 m, 300 m after Goat Fold)" */
+const char *ta_say_place(const ta_course *course, ta_unit_system units, double distance_m,
+                         double elevation_m, char text[TA_SENTENCE_MAX]);
+
+/** Why the verdict is what it is, in the order of precedence.  @return false when it does not hold. */
+bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason reason,
+                   ta_unit_system units, char text[TA_SENTENCE_MAX]);
+
+/** "inside the map: firm", "7 % past the map's last line: an estimate", ... */
+const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTENCE_MAX]);
+
+/** Warnings in words: those of the files, and those of the plan (NULL: none). */
+typedef struct {
+  char text[TA_WARNINGS_MAX][TA_MESSAGE_MAX];
+  size_t count;
+} ta_warnings;
+void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
+                         const ta_diagnostics *diagnostics, ta_unit_system units,
+                         ta_warnings *warnings);
+void ta_warnings_add(ta_warnings *warnings, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+/** The three lines of caution. */
+extern const char ta_cautions[];
+
+/** The warnings as the JSON list "warnings". */
+void ta_warnings_json(const ta_warnings *warnings, ta_json *json);
+
+/** Text folded at a width, every line after the first set in by `indent`. */
+void ta_folded(ta_buffer *out, int width, int indent, const char *text);
+
+#endif

@@ -1,0 +1,98 @@
+/* text.c - tables for people and for spreadsheets. */
+#include <stdio.h>
+#include <string.h>
+
+#include "table.h"
+#include "thinair/compressor_map.h"
+
+static const char *cell_text(const ta_column *column, ta_unit_system system, const char *row,
+                             char text[TA_SHOWN_MAX]) {
+  const void *at = row + column->offset;
+  const char *words;
+  if (column->cell == TA_CELL_NUMBER)
+    return ta_show_number(column->show, system, -1, *(const double *)at, text);
+  words = column->cell == TA_CELL_ZONE ? ta_zone_name(*(const ta_zone *)at)
+                                       : *(const char *const *)at;
+  return words != NULL ? words : "";
+}
+
+static const char *heading(const ta_column *column, ta_unit_system system,
+                           char text[TA_SHOWN_MAX]) {
+  const char *unit = column->cell == TA_CELL_NUMBER ? ta_show_unit(column->show, system) : "";
+  (void)snprintf(text, TA_SHOWN_MAX, "%s%s%s", column->title, unit[0] != '\0' ? " " : "", unit);
+  return text;
+}
+
+/* Width on a terminal: bytes that begin a character. */
+static int width_of(const char *text) {
+  int width = 0;
+  for (; *text != '\0'; text++) width += ((unsigned char)*text & 0xc0) != 0x80;
+  return width;
+}
+
+void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out) {
+  char text[TA_SHOWN_MAX];
+  enum { COLUMNS_MAX = 32 };
+  int width[COLUMNS_MAX];
+  for (size_t i = 0; i < table->column_count && i < COLUMNS_MAX; i++) {
+    width[i] = width_of(heading(&table->column[i], system, text));
+    for (size_t k = 0; k < table->row_count; k++) {
+      const int w = width_of(cell_text(&table->column[i], system,
+                                       (const char *)table->row + k * table->row_size, text));
+      width[i] = w > width[i] ? w : width[i];
+    }
+  }
+  for (size_t k = 0; k <= table->row_count; k++) {
+    for (size_t i = 0; i < table->column_count && i < COLUMNS_MAX; i++) {
+      const ta_column *column = &table->column[i];
+      const char *shown = k == 0 ? heading(column, system, text)
+                                 : cell_text(column, system,
+                                             (const char *)table->row + (k - 1) * table->row_size,
+                                             text);
+      const int pad = width[i] - width_of(shown);
+      const bool right = column->cell == TA_CELL_NUMBER;
+      const bool last = i + 1 == table->column_count;
+      ta_buffer_add(out, "%s%*s%s%*s", i > 0 ? "  " : "", right ? pad : 0, "", shown,
+                    right || last ? 0 : pad, "");
+    }
+    ta_buffer_add(out, "\n");
+  }
+}
+
+/* RFC 4180: quoted where a comma, a quote or a line's end stands inside. */
+static void csv_cell(ta_buffer *out, const char *text) {
+  if (strpbrk(text, ",\"\r\n") == NULL) {
+    ta_buffer_add(out, "%s", text);
+    return;
+  }
+  ta_buffer_add(out, "\"");
+  for (; *text != '\0'; text++) ta_buffer_add(out, *text == '"' ? "\"\"" : "%c", *text);
+  ta_buffer_add(out, "\"");
+}
+
+void ta_table_csv(const ta_table *table, ta_unit_system system, ta_buffer *out) {
+  for (size_t i = 0; i < table->column_count; i++) {
+    const ta_column *column = &table->column[i];
+    const char *unit = column->cell == TA_CELL_NUMBER ? ta_show_unit(column->show, system) : "";
+    ta_buffer_add(out, "%s%s%s%s%s", i > 0 ? "," : "", column->name, unit[0] != '\0' ? " (" : "",
+                  unit, unit[0] != '\0' ? ")" : "");
+  }
+  ta_buffer_add(out, "\n");
+  for (size_t k = 0; k < table->row_count; k++) {
+    const char *row = (const char *)table->row + k * table->row_size;
+    char text[TA_SHOWN_MAX];
+    for (size_t i = 0; i < table->column_count; i++) {
+      const ta_column *column = &table->column[i];
+      const double value = column->cell == TA_CELL_NUMBER
+                               ? ta_show_value(column->show, system,
+                                               *(const double *)(const void *)(row + column->offset))
+                               : 0.0;
+      if (i > 0) ta_buffer_add(out, ",");
+      if (column->cell != TA_CELL_NUMBER)
+        csv_cell(out, cell_text(column, system, row, text));
+      else if (value - value == 0.0) /* finite; an empty cell otherwise */
+        ta_buffer_add(out, "%.12g", value);
+    }
+    ta_buffer_add(out, "\n");
+  }
+}
