@@ -60,8 +60,9 @@ ta_diagnostic *ta_raise_relation(ta_diagnostics *list, const char *key, const ch
                                  const char *format, ...) __attribute__((format(printf, 4, 5)));
 
 /** True when no error was raised about the key, about anything inside it, or about a group that
- *  holds it.  A check that needs the key asks this first, so that one slip gives one error.
- *  False once errors were dropped: nothing can be said then.  The scope is not applied. */
+ *  holds it, at either end of a relation.  A check that needs the key asks this first, so that one
+ *  slip gives one error.  False once something was dropped and there are errors: nothing can be said
+ *  then.  The scope is not applied. */
 bool ta_key_sound(const ta_diagnostics *list, const char *key);
 
 #endif

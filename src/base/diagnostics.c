@@ -9,7 +9,13 @@ void ta_diagnostics_clear(ta_diagnostics *list) {
   if (list != NULL) memset(list, 0, sizeof *list);
 }
 
-static ta_diagnostic *raise_item(ta_diagnostics *list, ta_severity severity, const char *key,
+/* What a user's file holds must not steer a terminal. */
+static void hide_control(char *text) {
+  for (; *text != '\0'; text++)
+    if ((unsigned char)*text < 0x20 || *text == 0x7f) *text = '?';
+}
+
+static __attribute__((format(printf, 5, 0))) ta_diagnostic *raise_item(ta_diagnostics *list, ta_severity severity, const char *key,
                                  const char *also_key, const char *format, va_list args) {
   if (list == NULL) return NULL;
   if (severity == TA_ERROR) list->errors++;
@@ -24,6 +30,7 @@ static ta_diagnostic *raise_item(ta_diagnostics *list, ta_severity severity, con
   if (also_key[0] != '\0')
     (void)snprintf(item->also_key, sizeof item->also_key, "%s%s", list->scope, also_key);
   (void)vsnprintf(item->text, sizeof item->text, format, args);
+  hide_control(item->text);
   return item;
 }
 
@@ -60,6 +67,9 @@ bool ta_key_sound(const ta_diagnostics *list, const char *key) {
     const ta_diagnostic *item = &list->item[i];
     if (item->severity != TA_ERROR) continue;
     if (key_within(item->key, key) || key_within(key, item->key)) return false;
+    if (item->also_key[0] != '\0' &&
+        (key_within(item->also_key, key) || key_within(key, item->also_key)))
+      return false;
   }
   return true;
 }

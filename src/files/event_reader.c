@@ -596,7 +596,7 @@ static void put_defaults(char *base, const char *pattern) {
   const size_t n = strlen(pattern);
   for (size_t i = 0; i < count; i++)
     if (key_is_within(field[i].key, pattern) && field[i].presence == TA_DEFAULT &&
-        strchr(field[i].key + n + (n > 0), '[') == NULL) {
+        strchr(field[i].key + n, '[') == NULL) {
       if (field[i].form == TA_FORM_CHOICE)
         put_int(base, field[i].offset, (int)field[i].fallback);
       else

@@ -85,11 +85,11 @@ ta_status ta_density_altitude(double density_kgm3, double *geopotential_m) {
 static ta_status pressure_above(double from_pa, double station_m, double climb_m,
                                 double *pressure_pa) {
   if (pressure_pa == NULL || !isfinite(from_pa) || !isfinite(station_m)) return TA_ERR_ARGUMENT;
-  if (from_pa <= 0.0 || station_m < FLOOR_M || station_m > TROPOPAUSE_M) return TA_ERR_DOMAIN;
+  if (station_m < FLOOR_M || station_m > TROPOPAUSE_M) return TA_ERR_DOMAIN;
   const double coldest = 1.0 - LAPSE_K_M * TROPOPAUSE_M / T0_K;
   const double from = pow(from_pa / P0_PA, 1.0 / EXPONENT);
   const double to = from - LAPSE_K_M * climb_m / T0_K;
-  if (from < coldest || to < coldest) return TA_ERR_DOMAIN;
+  if (!(from >= coldest && to >= coldest)) return TA_ERR_DOMAIN; /* NaN: a negative pressure */
   *pressure_pa = P0_PA * pow(to, EXPONENT);
   return TA_OK;
 }

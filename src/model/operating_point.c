@@ -33,6 +33,9 @@ static const double LEAST_INLET_SHARE = 0.05; /* of ambient: below it the flow c
 #define VECTOR_CLONES
 #endif
 
+/* A loop over lanes is vectorised only when all that it calls stands inside it. */
+#define ALWAYS_INLINE static inline __attribute__((always_inline))
+
 /* Of the car, the same for every lane. */
 typedef struct {
   double flow_per_speed; /* displacement per rev/min and intake stroke [m3/s per rev/min] */
@@ -95,7 +98,7 @@ static air_path path_of(const ta_car *car) {
   };
 }
 
-static inline lane_given lane_of(const lanes_given *given, size_t i) {
+ALWAYS_INLINE lane_given lane_of(const lanes_given *given, size_t i) {
   return (lane_given){given->ambient_pa[i],          given->map_pa[i],
                       given->inlet_k[i],             given->coolant_k[i],
                       given->flow_k[i],              given->drop_over_flow2[i],
@@ -103,7 +106,7 @@ static inline lane_given lane_of(const lanes_given *given, size_t i) {
                       given->reynolds_per_pa[i]};
 }
 
-static inline stations stations_at(const air_path *path, const struct ta_compressor_map *map,
+ALWAYS_INLINE stations stations_at(const air_path *path, const struct ta_compressor_map *map,
                                    const lane_given *lane, double outlet_k,
                                    double efficiency_ratio) {
   stations s;
@@ -134,7 +137,7 @@ static inline stations stations_at(const air_path *path, const struct ta_compres
 }
 
 /* Both the outlet temperature and the thin-air ratio must come back as assumed. */
-static inline double mismatch(const stations *s, double outlet_k, double efficiency_ratio) {
+ALWAYS_INLINE double mismatch(const stations *s, double outlet_k, double efficiency_ratio) {
   const double a = fabs(s->outlet_k - outlet_k) / outlet_k,
                b = fabs(s->efficiency_ratio - efficiency_ratio);
   return a > b ? a : b;
@@ -161,7 +164,7 @@ static void solve_lane(const air_path *path, const struct ta_compressor_map *map
   *efficiency_ratio = ratio;
 }
 
-static inline void store(ta_point_block *block, size_t i, const stations *s, double outlet_k,
+ALWAYS_INLINE void store(ta_point_block *block, size_t i, const stations *s, double outlet_k,
                          double residual) {
   block->residual[i] = residual;
   block->air_flow_kg_s[i] = s->flow;
@@ -183,6 +186,8 @@ static void solve_stations(const air_path *path, const struct ta_compressor_map 
   double before_k[TA_LANES], gave_k[TA_LANES];
   const size_t count = block->count;
   const double carried = 1.0 + path->leak, reference_rt = TA_R_DRY_JKGK * path->reference_k;
+  const double ambient_cools = path->coolant_fixed ? 0.0 : 1.0,
+               fixed_coolant_k = path->coolant_fixed ? path->coolant_k : 0.0;
 
   for (size_t i = 0; i < count; i++) {
     const double ambient_pa = block->ambient_pressure_pa[i],
@@ -192,7 +197,7 @@ static void solve_stations(const air_path *path, const struct ta_compressor_map 
     given->ambient_pa[i] = ambient_pa;
     given->map_pa[i] = map_pa;
     given->inlet_k[i] = inlet_k;
-    given->coolant_k[i] = path->coolant_fixed ? path->coolant_k : ambient_k;
+    given->coolant_k[i] = ambient_k * ambient_cools + fixed_coolant_k;
     given->flow_k[i] = path->flow_per_speed * speed_ve[i] * map_pa / gas_constant;
     given->drop_over_flow2[i] =
         path->intake_drop * carried * carried * gas_constant * ambient_k / ambient_pa;

@@ -351,7 +351,8 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
 void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
                     const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out) {
   ta_warnings warnings;
-  ta_warnings_collect(prepared, plan, diagnostics, style->units, &warnings);
+  ta_warnings_collect(prepared, plan, diagnostics,
+                      style->format == TA_FORMAT_JSON ? TA_METRIC : style->units, &warnings);
   if (style->format == TA_FORMAT_TEXT) {
     briefing(prepared, plan, &warnings, style, out);
     return;

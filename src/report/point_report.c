@@ -167,7 +167,8 @@ void ta_report_point(const ta_prepared *prepared, const ta_operating_point *poin
     cap_zone = at_cap.zone;
   const ta_point_view view = ta_point_view_of(prepared, point, cap_pa, cap_reached, cap_zone);
   ta_warnings warnings;
-  ta_warnings_collect(prepared, NULL, diagnostics, style->units, &warnings);
+  ta_warnings_collect(prepared, NULL, diagnostics,
+                      style->format == TA_FORMAT_JSON ? TA_METRIC : style->units, &warnings);
   if (style->format == TA_FORMAT_TEXT) {
     point_text(prepared, &view, elevation_m, &warnings, style, out);
   } else if (style->format == TA_FORMAT_JSON) {

@@ -64,7 +64,8 @@ static void pressure_aloft_from_the_ground_station(void **state) {
     worst = fmax(worst, fabs(error));
     print_message("%s, %g m: %+.3f %%\n", ascents[a].name, targets[i].height_gp_m, 100.0 * error);
   }
-  const double n = (double)COUNT_OF(targets);
+  const size_t count = COUNT_OF(targets);
+  const double n = (double)count;
   print_message("mean of the size %.3f %%, mean %+.3f %%, worst %.3f %%\n", 100.0 * sum / n,
                 100.0 * signed_sum / n, 100.0 * worst);
   assert_true(sum / n < 0.003);

@@ -1,0 +1,100 @@
+#!/usr/bin/env python3
+"""usage: json_keys.py THINAIR COURSES - every promised JSON key is there, numbers are finite, and the
+JSON does not follow the unit system."""
+import json
+import subprocess
+import sys
+
+thinair, courses = sys.argv[1:3]
+demo = courses + "/tolvane-dome"
+
+POINT = {
+    "ambient": "pressure_kPa temperature_K density_kg_m3 density_altitude_m",
+    "engine": "speed_rpm air_flow_kg_s fuel_flow_kg_s map_kPa boost_kPa charge_temperature_K "
+              "power_kW",
+    "compressor": "inlet_pressure_kPa inlet_temperature_K outlet_pressure_kPa "
+                  "outlet_temperature_K pressure_ratio corrected_flow_kg_s corrected_rpm efficiency "
+                  "shaft_rpm tip_speed_m_s zone beyond_top_line thin_air_speed_factor",
+    "limit": "rated_rpm limit_rpm shaft_over_limit shaft_over_rated",
+    "cap": "map_kPa boost_kPa limited_by",
+}
+ALL = "thinair_version warnings"
+PLAN = ("verdict reasons limit worst starts_over first_over over caps levers trace run")
+TRACE = ("distance_m elevation_m ambient_kPa engine_rpm map_kPa shaft_rpm shaft_over_limit "
+         "corrected_flow_kg_s pressure_ratio power_kW zone")
+bad = []
+
+
+def run(*arguments):
+    def refuse(constant):
+        bad.append(f"{arguments}: {constant} is no JSON")
+    done = subprocess.run([thinair, *arguments], check=True, capture_output=True, text=True)
+    return json.loads(done.stdout, parse_constant=refuse)
+
+
+def want(where, value, keys):
+    for key in keys.split():
+        if key not in value:
+            bad.append(f"{where}: {key} is missing")
+
+
+def want_point(where, point):
+    want(where, point, "drive " + " ".join(POINT))
+    for group, keys in POINT.items():
+        want(f"{where}.{group}", point.get(group, {}), keys)
+
+
+def same(a, b, where):
+    if a != b:
+        bad.append(f"{where}: JSON follows --units")
+
+
+point_of = ["point", demo, "--elevation", "4120 m", "--engine-speed", "7200 rpm", "--json"]
+point = run(*point_of)
+want("point", point, ALL)
+want_point("point", point)
+same(point, run(*point_of, "--units", "us"), "point")
+
+plan = run("plan", demo, "--json")
+want("plan", plan, ALL + " " + PLAN)
+want_point("plan.worst", plan["worst"])
+want("plan.worst", plan["worst"], "distance_m elevation_m mark")
+want("plan.first_over", plan["first_over"], "distance_m elevation_m mark engine_rpm")
+want("plan.over", plan["over"][0], "from_distance_m to_distance_m from_elevation_m to_elevation_m "
+     "peak_shaft_rpm time_s judged_at")
+want("plan.caps", plan["caps"], "constant schedule positions table")
+want("plan.caps.constant", plan["caps"]["constant"],
+     "map_kPa boost_at_start_kPa power_kW time_s cost_s limited_by")
+want("plan.trace", plan["trace"], TRACE)
+lengths = {len(column) for column in plan["trace"].values()}
+if len(lengths) != 1:
+    bad.append(f"plan.trace: columns of different lengths {lengths}")
+same(plan, run("plan", demo, "--json", "--units", "us"), "plan")
+
+# a quiet plan has the same keys
+quiet = run("plan", demo, "--json", "--map", "120 kPa")
+want("quiet plan", quiet, ALL + " " + PLAN)
+if quiet["verdict"] != "clear" or quiet["first_over"] is not None or quiet["over"] != []:
+    bad.append(f"quiet plan: {quiet['verdict']}, {quiet['first_over']}, {quiet['over']}")
+
+# past what the map can tell there is no number
+wild = run("plan", demo, "--json", "--map", "450 kPa")
+if wild["verdict"] != "over" or wild["worst"]["compressor"]["shaft_rpm"] is not None:
+    bad.append(f"wild plan: {wild['verdict']}, {wild['worst']['compressor']['shaft_rpm']}")
+
+air = run("air", demo, "--elevation", "1460 m", "--elevation", "13500 ft", "--json")
+want("air", air, ALL + " levels")
+want("air.levels", air["levels"][1],
+     "elevation_m pressure_altitude_m vapour_pressure_kPa virtual_temperature_K "
+     + POINT["ambient"])
+if abs(air["levels"][1]["elevation_m"] - 4114.8) > 1e-9:
+    bad.append("air: 13,500 ft is 4,114.8 m")
+
+compressor = run("compressor", demo + "/compressor.yaml", "--at", "15 kg/min, 2.4", "--json")
+want("compressor", compressor, ALL + " reference lines at")
+want("compressor.lines", compressor["lines"][0], "corrected_rpm points left_out_speed_rms")
+want("compressor.at", compressor["at"][0],
+     "corrected_flow_kg_s pressure_ratio corrected_rpm efficiency zone")
+
+print("\n".join(bad))
+sys.exit(1 if bad else 0)
