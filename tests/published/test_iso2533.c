@@ -235,13 +235,15 @@ static void the_isothermal_layer_as_it_is(void **state) {
   assert_int_equal(bad, 0);
 }
 
-/* 0.51: two of them miss half a unit by rounding alone, 0.504. */
+/* 0.51: two of them miss half a unit by rounding alone, 0.504.  Left out: the row of the misprint, and
+ * 7 900 m, where the transcription holds a letter for a digit of the pressure. */
 static void pressures_beyond_half_a_unit_are_few(void **state) {
   (void)state;
   int beyond = 0, rows = 0;
   for (size_t i = 0; i < COUNT_OF(geometric); i++) {
     const row *r = &geometric[i];
     ta_air air;
+    if (r->altitude_m == 7200.0 || r->altitude_m == 7900.0) continue;
     assert_int_equal(ta_isa_at(ta_geopotential_m(r->altitude_m), &air), TA_OK);
     beyond += fabs(air.pressure_pa - r->p_pa) > 0.51 * unit_of(r->p_pa);
     rows++;
