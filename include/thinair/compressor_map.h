@@ -22,7 +22,8 @@ typedef struct {
   size_t point_count;
 } ta_speed_line;
 
-/** Where an operating point lies.  Surge and choke win over the rest. */
+/** Where an operating point lies.  Unreachable is judged first: no speed can be named there.  Else
+ *  surge and choke win over the rest. */
 #define TA_ZONE_ROWS(X)                                                        \
   X(TA_MAPPED, "mapped")             /* between the lines */                   \
   X(TA_EXTRAPOLATED, "extrapolated") /* above the top line */                  \
@@ -55,15 +56,23 @@ typedef struct {
 typedef struct ta_compressor_map ta_compressor_map;
 
 /**
- * Check speed lines as typed.  Raises every fault with keys "lines[i]" and "lines[i].rows[j]".
- * @retval TA_ERR_INPUT  At least one error was raised.
+ * Check speed lines as typed.  Raises every fault with keys "lines", "lines[i]" and
+ * "lines[i].rows[j]", which count from 0; the texts count from 1.  One point off its line gives one
+ * error; shapes are judged once every number by itself is sound.
+ * @param[in,out] diagnostics  May be NULL.
+ * @retval TA_ERR_ARGUMENT  No lines at all are given (NULL), though count says so.
+ * @retval TA_ERR_INPUT     At least one error was raised.
+ * @retval TA_ERR_MEMORY
  */
 ta_status ta_speed_lines_check(const ta_speed_line *line, size_t count,
                                ta_diagnostics *diagnostics);
 
 /**
- * Make the surface.  Lines in rising order of speed, each from surge to choke, as checked above.
+ * Make the surface, about 90 kB; 2 ms.  Does the checks above itself.
  * @param[out] map  To be freed with ta_compressor_map_free.  Untouched on failure.
+ * @retval TA_ERR_INPUT  The lines have a fault: ta_speed_lines_check says which.
+ * Accuracy  A line left out between two others is read within 0.1 % rms in speed on closed-form
+ *           maps and 0.3 % on a measured one; the top line left out within 0.2 % and 0.5 %.
  */
 ta_status ta_compressor_map_create(const ta_speed_line *line, size_t count,
                                    ta_compressor_map **map);
@@ -86,7 +95,8 @@ ta_status ta_compressor_map_at(const ta_compressor_map *map, double flow_kg_s,
  * speed is read at the points of line i.
  * @param[out] rms  count values: root mean square of (read speed over the line's speed, less 1).
  *                  The lowest line, and any line when fewer than three are there, cannot be left
- *                  out: -1 there.
+ *                  out: -1 there.  Untouched on failure.
+ * @retval TA_ERR_INPUT  The lines have a fault.
  */
 ta_status ta_compressor_map_leave_one_out(const ta_speed_line *line, size_t count, double *rms);
 

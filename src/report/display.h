@@ -52,6 +52,9 @@ const char *ta_show_number(ta_show show, ta_unit_system system, int decimals, do
 const char *ta_show_quantity(ta_show show, ta_unit_system system, int decimals, double si,
                              char text[TA_SHOWN_MAX]);
 
+/** The same with the last digit rounded down: for a cap, so that what is read is not above it. */
+const char *ta_show_cap(ta_show show, ta_unit_system system, double si, char text[TA_SHOWN_MAX]);
+
 /** The value in that unit. */
 double ta_show_value(ta_show show, ta_unit_system system, double si);
 

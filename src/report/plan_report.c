@@ -219,7 +219,7 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
       (void)snprintf(text, sizeof text,
                      "Cap it at %s for the whole run (boost %s, start > worst place): within the "
                      "limit as described.",
-                     ta_show_quantity(TA_SHOW_MAP, style->units, -1, plan->constant.map_pa, cap),
+                     ta_show_cap(TA_SHOW_MAP, style->units, plan->constant.map_pa, cap),
                      boost);
       ta_folded(out, WIDTH, 0, text);
     }
@@ -278,7 +278,7 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
     boost_text(prepared, plan->constant.map_pa, capped->ambient.pressure_pa, units, boost,
                sizeof boost);
     ta_buffer_add(out, "  %-32s %-11s %-22s %s%s\n", "one cap for the whole run",
-                  ta_show_quantity(TA_SHOW_MAP, units, -1, plan->constant.map_pa, map), boost,
+                  ta_show_cap(TA_SHOW_MAP, units, plan->constant.map_pa, map), boost,
                   ta_show_quantity(TA_SHOW_POWER, units, -1, capped->power_w, power),
                   plan->constant.limited_by == TA_BY_RATED_SPEED
                       ? ""

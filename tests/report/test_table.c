@@ -134,6 +134,14 @@ static void numbers_are_shown_with_their_unit(void **state) {
   assert_string_equal(ta_show_quantity(TA_SHOW_RPM, TA_METRIC, -1, (double)INFINITY, text), "- rpm");
 }
 
+static void a_cap_is_never_shown_above_itself(void **state) {
+  (void)state;
+  char text[TA_SHOWN_MAX];
+  assert_string_equal(ta_show_cap(TA_SHOW_MAP, TA_METRIC, 192999.0, text), "192.9 kPa");
+  assert_string_equal(ta_show_cap(TA_SHOW_MAP, TA_METRIC, 193000.0, text), "193.0 kPa");
+  assert_string_equal(ta_show_cap(TA_SHOW_MAP, TA_US, 192999.0, text), "27.99 psia"); /* 27.992 */
+}
+
 static void a_long_text_grows_the_buffer(void **state) {
   (void)state;
   ta_buffer out = {0};
@@ -151,6 +159,7 @@ int main(void) {
       cmocka_unit_test(csv_quotes_and_leaves_the_unknown_empty),
       cmocka_unit_test(json_escapes_and_never_holds_nan),
       cmocka_unit_test(numbers_are_shown_with_their_unit),
+      cmocka_unit_test(a_cap_is_never_shown_above_itself),
       cmocka_unit_test(a_long_text_grows_the_buffer),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
