@@ -21,15 +21,16 @@
 #include "model/compressor_surface.h"
 #include "thinair/air.h"
 
-static const double EFFICIENCY_MAX = 0.9; /* no compressor of this kind is better */
-static const double OUTLIER = 0.03;       /* a point this far off in speed leaves its line */
-static const double TURNS_WITHIN = 0.4;   /* of a line's width: level or vertical past its ends */
-static const double GRID_OVER_TOP = 1.3;  /* the fan law beyond */
-static const double TREND_MAX = 0.8;      /* steepest d ln F/d ln q above the top line */
-static const double EDGE_TREND_MAX =
-    1.0; /* steepest dv/d ln q of an edge there, in widths of the top line */
-static const double EDGES_APART = 0.25; /* of the narrowest line's width */
-static const double LESS_NOISE = 0.2;   /* weight of plain cross-validation, below 1 */
+static const double EFFICIENCY_MAX = 0.9;     /* no compressor of this kind is better */
+static const double PEAK_ABOVE_POINTS = 0.01; /* how far a peak between points may stand out */
+static const double OUTLIER = 0.03;           /* a point this far off in speed leaves its line */
+static const double OUTLIER_RATIO = 0.02;     /* or this far in pressure ratio, if that is more */
+static const double TURNS_WITHIN = 0.4;       /* of a line's width, past its ends */
+static const double GRID_OVER_TOP = 1.35;     /* q where the grid ends, over the top line's */
+static const double TREND_MAX = 0.8;          /* steepest d ln F/d ln q above the top line */
+static const double EDGE_TREND_MAX = 1.0;     /* steepest dv/d ln q there, in the line's widths */
+static const double EDGES_APART = 0.25;       /* of the narrowest line's width, at least */
+static const double PLAIN_SHARE = 0.2;        /* of plain in robust cross-validation */
 
 static double head_y(double pressure_ratio) {
   return sqrt(expm1((TA_GAMMA - 1.0) / TA_GAMMA * log(pressure_ratio)));
@@ -43,8 +44,6 @@ static double flow_scale(const ta_speed_line *top) {
 static double clamp(double x, double low, double high) {
   return fmin(fmax(x, low), high);
 }
-
-/* --- one line ------------------------------------------------------------------------------ */
 
 /* A smooth function given at n rising knots. */
 typedef struct {
@@ -154,9 +153,7 @@ static void line_finish(drawn_line *line) {
   line->vertical_slope = clamp(-g->slope[last] / g->z[last], 0.0, 0.5 / reach);
 }
 
-/* --- smoothing along the lines -------------------------------------------------------------- */
-
-enum { SMOOTH_POINTS_MIN = 7, STRENGTHS = 26 };
+enum { SMOOTH_POINTS_MIN = 8, STRENGTHS = 26 };
 
 /* One line's roughness (mean square third divided difference) in its principal axes. */
 typedef struct {
@@ -230,7 +227,7 @@ static void smooth(const drawn_line *line, const line_modes *modes, size_t count
       points += (double)modes[i].n;
     }
     const double score =
-        misfit / (removed * removed) * (LESS_NOISE + (1.0 - LESS_NOISE) * square / points);
+        misfit / (removed * removed) * (PLAIN_SHARE + (1.0 - PLAIN_SHARE) * square / points);
     if (score < best) {
       best = score;
       strength = trial;
@@ -261,8 +258,6 @@ static ta_status smooth_all(drawn_line *line, size_t count) {
   return status;
 }
 
-/* --- across the lines ----------------------------------------------------------------------- */
-
 /* One knot a line, over q.  Steepest: of the trend above the top line, per ln q. */
 static void across_finish(const curve *c, double steepest) {
   const double limit = steepest / c->x[c->n - 1];
@@ -270,11 +265,11 @@ static void across_finish(const curve *c, double steepest) {
   c->slope[c->n - 1] = clamp(c->slope[c->n - 1], -limit, limit);
 }
 
-/* Fades out below the lowest line; above the top line goes on in ln q, to twice the top. */
+/* Fades out below the lowest line; above the top line goes on in ln q. */
 static double across(const curve *c, double q) {
   const double low = c->x[0], top = c->x[c->n - 1];
   if (q < low) return c->z[0] - c->slope[0] * faded(low - q, 0.5 * low);
-  if (q > top) return c->z[c->n - 1] + c->slope[c->n - 1] * top * log(fmin(q / top, 2.0));
+  if (q > top) return c->z[c->n - 1] + c->slope[c->n - 1] * top * log(q / top);
   return curve_at(c, q);
 }
 
@@ -286,8 +281,9 @@ typedef struct {
   curve surge, choke;      /* v of the lines' first and last points over q */
   double width_min;        /* the edges come no closer */
   double choke_max;        /* v on the choke edge stays below: y above 0 */
+  double q_end;            /* where the grid ends and the fan law begins */
   curve log_f, efficiency; /* at one v */
-  double efficiency_min;
+  double efficiency_min, efficiency_max;
 } drawing;
 
 static void drawing_free(drawing *d) {
@@ -315,7 +311,7 @@ static ta_status drawing_make(const ta_speed_line *line, size_t count, double pe
   const ta_status status = smooth_all(d->line, count);
   if (status != TA_OK) return status;
   d->efficiency_min = d->width_min = 1.0;
-  d->choke_max = 0.0;
+  d->choke_max = d->efficiency_max = 0.0;
   for (size_t i = 0; i < count; i++) {
     drawn_line *drawn = &d->line[i];
     const size_t last = drawn->g.n - 1;
@@ -328,21 +324,28 @@ static ta_status drawing_make(const ta_speed_line *line, size_t count, double pe
     d->choke_max = fmax(d->choke_max, 0.5 * (1.0 + drawn->v[last]));
     if (i > 0 && !(d->surge.x[i] > d->surge.x[i - 1] && d->choke.x[i] > d->choke.x[i - 1]))
       return TA_ERR_INPUT;
-    for (size_t j = 0; j <= last; j++)
+    for (size_t j = 0; j <= last; j++) {
       d->efficiency_min = fmin(d->efficiency_min, line[i].point[j].efficiency);
+      d->efficiency_max = fmax(d->efficiency_max, line[i].point[j].efficiency);
+    }
   }
+  const drawn_line *top = &d->line[count - 1];
+  for (size_t j = 0; j < top->g.n; j++)
+    d->q_end = fmax(d->q_end, GRID_OVER_TOP * top->rpm / (top->v[j] * top->g.z[j]));
   const double steepest = EDGE_TREND_MAX * line_width(&d->line[count - 1]);
+  d->efficiency_max = fmin(d->efficiency_max + PEAK_ABOVE_POINTS, EFFICIENCY_MAX);
   across_finish(&d->surge, steepest);
   across_finish(&d->choke, steepest);
   return TA_OK;
 }
 
 static double surge_edge(const drawing *d, double q) {
-  return across(&d->surge, q);
+  return across(&d->surge, fmin(q, d->q_end));
 }
 
 static double choke_edge(const drawing *d, double q) {
-  return fmin(fmax(across(&d->choke, q), surge_edge(d, q) + d->width_min), d->choke_max);
+  return fmin(fmax(across(&d->choke, fmin(q, d->q_end)), surge_edge(d, q) + d->width_min),
+              d->choke_max);
 }
 
 /* F and efficiency at a place on the map. */
@@ -357,7 +360,7 @@ static void drawing_at(const drawing *d, double v, double q, double *f, double *
   across_finish(&d->log_f, TREND_MAX);
   across_finish(&d->efficiency, TREND_MAX);
   *f = exp(across(&d->log_f, q));
-  *efficiency = clamp(across(&d->efficiency, q), 0.5 * d->efficiency_min, EFFICIENCY_MAX);
+  *efficiency = clamp(across(&d->efficiency, q), 0.5 * d->efficiency_min, d->efficiency_max);
 }
 
 static double edge_reach(const drawing *d, bool surge, double q) {
@@ -377,8 +380,6 @@ static double edge_v(const drawing *d, bool surge, double want) {
   }
   return surge ? surge_edge(d, high) : choke_edge(d, high);
 }
-
-/* --- the surface ---------------------------------------------------------------------------- */
 
 /* Coefficients of the quadratic B-spline that takes these values at both ends and, to third order,
  * at the middles of the n cells; value[0] and value[n + 1] are the ends. */
@@ -425,10 +426,20 @@ static double row_g_at(const sample_row *row, double w) {
  * fall vertically it stands still, and interpolation alone would let it waver in the fifth digit.
  */
 static void rows_level(sample_row *row) {
-  for (size_t a = TAU_SAMPLES - 1; a-- > 0;)
-    for (size_t k = 1; k < Q_SAMPLES; k++)
-      if (row[a].w[k] > row[a + 1].w[1])
-        row[a].f[k] = fmax(row[a].f[k], row[a].v[k] * row_g_at(&row[a + 1], row[a].w[k]));
+  enum { END = Q_SAMPLES - 1, EASED = 6 };
+  for (size_t a = TAU_SAMPLES - 1; a-- > 0;) {
+    const sample_row *next = &row[a + 1];
+    /* Off the grid the fan law holds, rpm/w as at its ends; the upper end is eased into. */
+    row[a].f[0] = fmax(row[a].f[0], row[a].v[0] * next->f[0] / next->v[0]);
+    const double lift = fmax(row[a].v[END] * next->f[END] / next->v[END] - row[a].f[END], 0.0);
+    for (size_t k = 0; k <= EASED; k++) {
+      const double t = (double)k / EASED;
+      row[a].f[END - EASED + k] += lift * t * t;
+    }
+    for (size_t k = 1; k < END; k++)
+      if (row[a].w[k] > next->w[1])
+        row[a].f[k] = fmax(row[a].f[k], row[a].v[k] * row_g_at(next, row[a].w[k]));
+  }
 }
 
 static ta_status surface_fill(const drawing *d, ta_compressor_map *m) {
@@ -478,8 +489,7 @@ static ta_status surface_make(const ta_speed_line *line, size_t count, ta_compre
   drawing d = {0};
   ta_status status = drawing_make(line, count, m->per_flow, &d);
   if (status == TA_OK) {
-    m->cells_per_q =
-        TA_SURFACE_Q / (GRID_OVER_TOP * fmax(d.surge.x[count - 1], d.choke.x[count - 1]));
+    m->cells_per_q = TA_SURFACE_Q / d.q_end;
     status = surface_fill(&d, m);
   }
   drawing_free(&d);
@@ -489,8 +499,6 @@ static ta_status surface_make(const ta_speed_line *line, size_t count, ta_compre
     free(m);
   return status;
 }
-
-/* --- checks --------------------------------------------------------------------------------- */
 
 enum { KEY_SIZE = 64 };
 
@@ -557,8 +565,16 @@ static double dent(const drawn_line *line, size_t j) {
   return v[j] * g[j] / ((1.0 - t) * v[j - 1] * g[j - 1] + t * v[j + 1] * g[j + 1]) - 1.0;
 }
 
+/* What a point may stand off in speed: so much, or what this much of pressure ratio makes. */
+static double allowed(const ta_map_point *p) {
+  const double h = head_y(p->pressure_ratio) * head_y(p->pressure_ratio);
+  const double per_ratio = 0.5 * (TA_GAMMA - 1.0) / TA_GAMMA * (1.0 + h) / h; /* d ln N/d ln PR */
+  return fmax(OUTLIER, OUTLIER_RATIO * per_ratio);
+}
+
 /* One line as a whole: does every point lie on it?  Raises one fault at most. */
-static bool line_sound(const drawn_line *line, size_t i, ta_diagnostics *list) {
+static bool line_sound(const drawn_line *line, const ta_map_point *point, size_t i,
+                       ta_diagnostics *list) {
   const size_t n = line->g.n;
   const double *v = line->v, *g = line->g.z;
   char key[KEY_SIZE];
@@ -585,11 +601,10 @@ static bool line_sound(const drawn_line *line, size_t i, ta_diagnostics *list) {
     return false;
   }
   for (size_t j = 1; j + 1 < n; j++) {
-    if (dent(line, j) <= OUTLIER) continue;
-    /* A point that bulges out dents its neighbours. */
-    size_t bad = j;
-    if (j + 2 < n && -dent(line, j + 1) > dent(line, j)) bad = j + 1;
-    if (j > 1 && -dent(line, j - 1) > dent(line, bad == j ? j : bad)) bad = j - 1;
+    if (dent(line, j) <= allowed(&point[j])) continue;
+    size_t bad = j; /* unless a neighbour bulges out more: that dents this one */
+    if (j > 1 && -dent(line, j - 1) > fabs(dent(line, bad))) bad = j - 1;
+    if (j + 2 < n && -dent(line, j + 1) > fabs(dent(line, bad))) bad = j + 1;
     ta_raise(list, TA_ERROR, row_key(key, i, bad),
              "line %zu point %zu leaves its line by %.1f %% in speed", i + 1, bad + 1,
              100.0 * fabs(dent(line, bad)));
@@ -640,9 +655,10 @@ static bool surface_sound(const ta_compressor_map *map, const ta_speed_line *lin
   char key[KEY_SIZE];
   for (size_t j = 0; j < line->point_count; j++) {
     const double flow = line->point[j].flow_kg_s, y = head_y(line->point[j].pressure_ratio);
-    const double rpm = ta_surface_rpm(map, flow, y);
-    if (fabs(rpm / line->corrected_rpm - 1.0) <= OUTLIER &&
-        ta_surface_rpm(map, flow, 1.01 * y) >= rpm * (1.0 - 1e-4))
+    const ta_surface_view view = ta_surface_view_of(map);
+    const double rpm = ta_surface_rpm(&view, flow, y);
+    if (fabs(rpm / line->corrected_rpm - 1.0) <= allowed(&line->point[j]) &&
+        ta_surface_rpm(&view, flow, 1.01 * y) >= rpm * (1.0 - 0.1 * OUTLIER))
       continue;
     ta_raise(list, TA_ERROR, row_key(key, i, j),
              "line %zu point %zu leaves its line: the map reads %.0f rpm there, not %.0f", i + 1,
@@ -662,7 +678,7 @@ static ta_status shapes_check(const ta_speed_line *line, size_t count, ta_diagno
   bool sound = true;
   for (size_t i = 0; i < count && status == TA_OK; i++) {
     status = line_draw(&line[i], per_flow, &drawn[i]);
-    if (status == TA_OK && !line_sound(&drawn[i], i, list)) sound = false;
+    if (status == TA_OK && !line_sound(&drawn[i], line[i].point, i, list)) sound = false;
   }
   if (status == TA_OK && sound) {
     for (size_t i = 0; i < count; i++) line_finish(&drawn[i]);
@@ -710,11 +726,9 @@ static ta_status checked_surface(const ta_speed_line *line, size_t count, ta_dia
   return status;
 }
 
-/* --- public --------------------------------------------------------------------------------- */
-
 const char *ta_zone_name(ta_zone zone) {
   static const char *const name[] = {
-#define X(symbol, words) [symbol] = words,
+#define X(symbol, words) [symbol] = (words),
       TA_ZONE_ROWS(X)
 #undef X
   };
@@ -748,7 +762,8 @@ ta_status ta_compressor_map_at(const ta_compressor_map *map, double flow_kg_s,
   if (map == NULL || reading == NULL || !isfinite(flow_kg_s) || !isfinite(pressure_ratio))
     return TA_ERR_ARGUMENT;
   if (!(flow_kg_s > 0.0 && pressure_ratio > 1.0)) return TA_ERR_DOMAIN;
-  const ta_surface_reading raw = ta_surface_at(map, flow_kg_s, head_y(pressure_ratio));
+  const ta_surface_view view = ta_surface_view_of(map);
+  const ta_surface_reading raw = ta_surface_at(&view, flow_kg_s, head_y(pressure_ratio));
   const ta_zone zone = ta_surface_zone(map, raw.corrected_rpm, raw.surge_to_choke);
   const bool named = zone != TA_UNREACHABLE;
   *reading = (ta_map_reading){
@@ -779,7 +794,8 @@ ta_status ta_compressor_map_leave_one_out(const ta_speed_line *line, size_t coun
     double sum = 0.0;
     for (size_t j = 0; j < line[i].point_count; j++) {
       const ta_map_point *p = &line[i].point[j];
-      const double rpm = ta_surface_rpm(map, p->flow_kg_s, head_y(p->pressure_ratio));
+      const ta_surface_view view = ta_surface_view_of(map);
+      const double rpm = ta_surface_rpm(&view, p->flow_kg_s, head_y(p->pressure_ratio));
       const double error = rpm / line[i].corrected_rpm - 1.0;
       sum += error * error;
     }

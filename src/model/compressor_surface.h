@@ -46,26 +46,41 @@ typedef struct {
 } ta_surface_cell;
 
 static inline ta_surface_cell ta_surface_cell_at(double cells, double count) {
-  /* Written so that NaN falls on the first cell. */
+  /* Written so that NaN falls on the first cell; the last cell holds its own upper end. */
+  const double most = count * (1.0 - 1e-15);
   double x = cells > 0.0 ? cells : 0.0;
-  x = x < count ? x : count;
-  const double last = count - 1.0;
-  const double whole = (double)(int)(x < last ? x : last);
-  const double f = x - whole, g = 1.0 - f;
-  return (ta_surface_cell){(int)whole, 0.5 * g * g, 0.5 + f * g, 0.5 * f * f};
+  x = x < most ? x : most;
+  const int whole = (int)x;
+  const double f = x - (double)whole, g = 1.0 - f;
+  return (ta_surface_cell){whole, 0.5 * g * g, 0.5 + f * g, 0.5 * f * f};
+}
+
+static inline double ta_surface_along(const double *coefficient, int first, ta_surface_cell q) {
+  return q.a * coefficient[first] + q.b * coefficient[first + 1] + q.c * coefficient[first + 2];
 }
 
 static inline double ta_surface_edge(const double *coefficient, ta_surface_cell q) {
-  return q.a * coefficient[q.first] + q.b * coefficient[q.first + 1] +
-         q.c * coefficient[q.first + 2];
+  return ta_surface_along(coefficient, q.first, q);
 }
 
 static inline double ta_surface_value(const double *coefficient, ta_surface_cell tau,
                                       ta_surface_cell q) {
-  const int stride = TA_SURFACE_Q + 2;
-  const double *row = coefficient + tau.first * stride;
-  return tau.a * ta_surface_edge(row, q) + tau.b * ta_surface_edge(row + stride, q) +
-         tau.c * ta_surface_edge(row + 2 * stride, q);
+  enum { STRIDE = TA_SURFACE_Q + 2 };
+  const int first = tau.first * STRIDE + q.first;
+  return tau.a * ta_surface_along(coefficient, first, q) +
+         tau.b * ta_surface_along(coefficient + STRIDE, first, q) +
+         tau.c * ta_surface_along(coefficient + 2 * STRIDE, first, q);
+}
+
+/** The surface as a loop reads it: gcc gathers from plain pointers, not from arrays in a struct. */
+typedef struct {
+  double per_flow, cells_per_q;
+  const double *surge_v, *per_span_v, *surge_w_per_y, *choke_y_per_w, *rpm_per_q, *efficiency;
+} ta_surface_view;
+
+static inline ta_surface_view ta_surface_view_of(const struct ta_compressor_map *m) {
+  return (ta_surface_view){m->per_flow,      m->cells_per_q,   m->surge_v,   m->per_span_v,
+                           m->surge_w_per_y, m->choke_y_per_w, m->rpm_per_q, m->efficiency};
 }
 
 /** A point moved onto the map. */
@@ -76,7 +91,7 @@ typedef struct {
   ta_surface_cell tau_cell, q_cell;
 } ta_surface_place;
 
-static inline ta_surface_place ta_surface_locate(const struct ta_compressor_map *m,
+static inline ta_surface_place ta_surface_locate(const ta_surface_view *m,
                                                  double flow_kg_s, double y) {
   const double w = m->per_flow * flow_kg_s, q = y + w;
   const ta_surface_cell at_q = ta_surface_cell_at(q * m->cells_per_q, TA_SURFACE_Q);
@@ -111,7 +126,7 @@ typedef struct {
  * @param[in] flow_kg_s  Corrected flow, above 0.
  * @param[in] y          sqrt(PR^((gamma - 1)/gamma) - 1), above 0.
  */
-static inline ta_surface_reading ta_surface_at(const struct ta_compressor_map *m, double flow_kg_s,
+static inline ta_surface_reading ta_surface_at(const ta_surface_view *m, double flow_kg_s,
                                                double y) {
   const ta_surface_place p = ta_surface_locate(m, flow_kg_s, y);
   return (ta_surface_reading){
@@ -122,14 +137,14 @@ static inline ta_surface_reading ta_surface_at(const struct ta_compressor_map *m
 }
 
 /** The efficiency alone, for the passes of a solve; the same bits as ta_surface_at. */
-static inline double ta_surface_efficiency(const struct ta_compressor_map *m, double flow_kg_s,
+static inline double ta_surface_efficiency(const ta_surface_view *m, double flow_kg_s,
                                            double y) {
   const ta_surface_place p = ta_surface_locate(m, flow_kg_s, y);
   return p.recovered * ta_surface_value(m->efficiency, p.tau_cell, p.q_cell);
 }
 
 /** The speed alone; the same bits as ta_surface_at. */
-static inline double ta_surface_rpm(const struct ta_compressor_map *m, double flow_kg_s, double y) {
+static inline double ta_surface_rpm(const ta_surface_view *m, double flow_kg_s, double y) {
   const ta_surface_place p = ta_surface_locate(m, flow_kg_s, y);
   return p.q * ta_surface_value(m->rpm_per_q, p.tau_cell, p.q_cell);
 }

@@ -106,7 +106,7 @@ ALWAYS_INLINE lane_given lane_of(const lanes_given *given, size_t i) {
                       given->reynolds_per_pa[i]};
 }
 
-ALWAYS_INLINE stations stations_at(const air_path *path, const struct ta_compressor_map *map,
+ALWAYS_INLINE stations stations_at(const air_path *path, const ta_surface_view *map,
                                    const lane_given *lane, double outlet_k,
                                    double efficiency_ratio) {
   stations s;
@@ -145,7 +145,7 @@ ALWAYS_INLINE double mismatch(const stations *s, double outlet_k, double efficie
 
 /* Bracketed solve of one lane: the temperature that comes back lies above a low guess and below a
  * high one. */
-static void solve_lane(const air_path *path, const struct ta_compressor_map *map,
+static void solve_lane(const air_path *path, const ta_surface_view *map,
                        const lane_given *lane, double *outlet_k, double *efficiency_ratio) {
   double low = lane->inlet_k, high = 20.0 * lane->inlet_k, ratio = *efficiency_ratio;
   for (int step = 0; step < BRACKET_STEPS && high - low > 1e-13 * high; step++) {
@@ -180,15 +180,17 @@ ALWAYS_INLINE void store(ta_point_block *block, size_t i, const stations *s, dou
 
 /* speed_ve: engine speed times volumetric efficiency. */
 VECTOR_CLONES
-static void solve_stations(const air_path *path, const struct ta_compressor_map *map,
+static void solve_stations(const air_path *path, const ta_surface_view *view,
                            const double *speed_ve, ta_point_block *block, lanes_given *given,
                            double *outlet_k, double *ratio) {
   double before_k[TA_LANES], gave_k[TA_LANES];
   const size_t count = block->count;
+  const ta_surface_view surface = *view, *map = &surface; /* known not to change in the loops */
   const double carried = 1.0 + path->leak, reference_rt = TA_R_DRY_JKGK * path->reference_k;
   const double ambient_cools = path->coolant_fixed ? 0.0 : 1.0,
                fixed_coolant_k = path->coolant_fixed ? path->coolant_k : 0.0;
 
+#pragma GCC ivdep
   for (size_t i = 0; i < count; i++) {
     const double ambient_pa = block->ambient_pressure_pa[i],
                  ambient_k = block->ambient_temperature_k[i],
@@ -213,6 +215,7 @@ static void solve_stations(const air_path *path, const struct ta_compressor_map 
     before_k[i] = inlet_k * (1.0 + (head > 0.0 ? head : 0.0) / 0.7);
     ratio[i] = 1.0;
   }
+#pragma GCC ivdep
   for (size_t i = 0; i < count; i++) {
     const lane_given lane = lane_of(given, i);
     const stations s = stations_at(path, map, &lane, before_k[i], ratio[i]);
@@ -221,6 +224,7 @@ static void solve_stations(const air_path *path, const struct ta_compressor_map 
     outlet_k[i] = s.outlet_k;
   }
   for (int pass = 2; pass < PASSES; pass++) {
+#pragma GCC ivdep
     for (size_t i = 0; i < count; i++) {
       const lane_given lane = lane_of(given, i);
       const stations s = stations_at(path, map, &lane, outlet_k[i], ratio[i]);
@@ -234,6 +238,7 @@ static void solve_stations(const air_path *path, const struct ta_compressor_map 
       outlet_k[i] = outlet_k[i] + (s.outlet_k - outlet_k[i]) / (1.0 - slope);
     }
   }
+#pragma GCC ivdep
   for (size_t i = 0; i < count; i++) {
     const lane_given lane = lane_of(given, i);
     const stations s = stations_at(path, map, &lane, outlet_k[i], ratio[i]);
@@ -245,9 +250,11 @@ static void solve_stations(const air_path *path, const struct ta_compressor_map 
 VECTOR_CLONES
 static void read_speeds(const air_path *path, const struct ta_compressor_map *map,
                         ta_point_block *block) {
+  const ta_surface_view view = ta_surface_view_of(map);
   const double reference_rt = TA_R_DRY_JKGK * path->reference_k;
+#pragma GCC ivdep
   for (size_t i = 0; i < block->count; i++) {
-    const ta_surface_reading reading = ta_surface_at(map, block->map_flow_kg_s[i], block->map_y[i]);
+    const ta_surface_reading reading = ta_surface_at(&view, block->map_flow_kg_s[i], block->map_y[i]);
     const double factor = ta_thin_air_pressure_factor(
         block->inlet_pressure_pa[i] / path->reference_pa, path->pressure_exponent);
     block->beyond_top_line[i] = reading.corrected_rpm / map->top_rpm - 1.0;
@@ -261,16 +268,17 @@ static void read_speeds(const air_path *path, const struct ta_compressor_map *ma
 
 void ta_points_solve(const ta_car *car, const ta_compressor_map *map, ta_point_block *block) {
   const air_path path = path_of(car);
+  const ta_surface_view view = ta_surface_view_of(map);
   lanes_given given;
   double speed_ve[TA_LANES], outlet_k[TA_LANES], ratio[TA_LANES];
   for (size_t i = 0; i < block->count; i++)
     speed_ve[i] = block->engine_rpm[i] * ta_engine_ve(&car->engine, block->engine_rpm[i]);
-  solve_stations(&path, map, speed_ve, block, &given, outlet_k, ratio);
+  solve_stations(&path, &view, speed_ve, block, &given, outlet_k, ratio);
   for (size_t i = 0; i < block->count; i++) {
     if (block->residual[i] <= MEET) continue;
     const lane_given lane = lane_of(&given, i);
-    solve_lane(&path, map, &lane, &outlet_k[i], &ratio[i]);
-    const stations s = stations_at(&path, map, &lane, outlet_k[i], ratio[i]);
+    solve_lane(&path, &view, &lane, &outlet_k[i], &ratio[i]);
+    const stations s = stations_at(&path, &view, &lane, outlet_k[i], ratio[i]);
     store(block, i, &s, outlet_k[i], mismatch(&s, outlet_k[i], ratio[i]));
   }
   read_speeds(&path, map, block);
@@ -295,14 +303,16 @@ static double thin_air_speed_factor(const struct ta_compressor_map *map,
   const double exponent = (TA_GAMMA - 1.0) / TA_GAMMA;
   const double head =
       ta_exp(exponent * ta_log(block->outlet_pressure_pa[0] / block->inlet_pressure_pa[0])) - 1.0;
-  const double without = ta_surface_rpm(map, block->corrected_flow_kg_s[0], sqrt(head));
+  const ta_surface_view view = ta_surface_view_of(map);
+  const double without = ta_surface_rpm(&view, block->corrected_flow_kg_s[0], sqrt(head));
   return block->corrected_rpm[0] / without;
 }
 
 ta_status ta_point_solve(const ta_car *car, const ta_compressor_map *map, const ta_air *ambient,
                          double engine_rpm, double map_pa, ta_operating_point *point) {
   if (car == NULL || map == NULL || ambient == NULL || point == NULL || !isfinite(engine_rpm) ||
-      !isfinite(map_pa) || !isfinite(ambient->pressure_pa))
+      !isfinite(map_pa) || !isfinite(ambient->pressure_pa) || !isfinite(ambient->temperature_k) ||
+      !isfinite(ambient->gas_constant_jkgk) || !isfinite(ambient->mixing_ratio))
     return TA_ERR_ARGUMENT;
   if (!(engine_rpm > 0.0) || !(map_pa > ambient->pressure_pa)) return TA_ERR_DOMAIN;
   ta_point_block b = {.count = 1};

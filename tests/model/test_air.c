@@ -38,7 +38,8 @@ static void isothermal_layer(void **state) {
 static void standard_day_is_hydrostatic(void **state) {
   (void)state;
   int bad = 0;
-  for (double h = -1990.0; h < 19990.0; h += 487.3) {
+  for (int n = 0; n < 46; n++) {
+    const double h = -1990.0 + 487.3 * n;
     const double slope = (isa(h + 1.0).pressure_pa - isa(h - 1.0).pressure_pa) / 2.0;
     const ta_air air = isa(h);
     bad += off_rel("hydrostatics", "dp/dH", slope, -9.80665 * air.density_kgm3, 1e-7);
@@ -77,8 +78,10 @@ static void geometric_and_geopotential(void **state) {
   bad +=
       off("4 301 m, to 20 digits elsewhere", "H", ta_geopotential_m(4301.0), 4298.09190282, 1e-8);
   assert_true(ta_geopotential_m(0.0) == 0.0 && ta_geometric_m(0.0) == 0.0);
-  for (double z = -2000.0; z <= 20000.0; z += 271.7)
+  for (int n = 0; n < 81; n++) {
+    const double z = -2000.0 + 271.7 * n;
     bad += off("there and back", "z", ta_geometric_m(ta_geopotential_m(z)), z, 1e-11);
+  }
   assert_true(isnan(ta_geopotential_m((double)NAN)));
   assert_int_equal(bad, 0);
 }
@@ -86,7 +89,8 @@ static void geometric_and_geopotential(void **state) {
 static void there_and_back(void **state) {
   (void)state;
   int bad = 0;
-  for (double h = FLOOR_M; h <= CEILING_M; h += 36.67) {
+  for (int n = 0; n < 600; n++) {
+    const double h = FLOOR_M + 36.67 * n;
     const ta_air air = isa(h);
     double by_pressure = 0.0, by_density = 0.0;
     assert_int_equal(ta_pressure_altitude(air.pressure_pa, &by_pressure), TA_OK);
@@ -121,7 +125,8 @@ static void ends_of_the_range(void **state) {
 static void altimeter_setting(void **state) {
   (void)state;
   int bad = 0;
-  for (double h = -1973.0; h < 5000.0; h += 511.0) {
+  for (int n = 0; n < 14; n++) {
+    const double h = -1973.0 + 511.0 * n;
     double p = 0.0, qnh = 0.0;
     assert_int_equal(ta_station_pressure(101325.0, h, &p), TA_OK);
     bad += off_rel("the standard setting", "p", p, isa(h).pressure_pa, 1e-14);
@@ -173,7 +178,7 @@ static void refusals_leave_the_output_alone(void **state) {
       {"height NaN", 101325.0, (double)NAN, TA_ERR_ARGUMENT},
       {"NaN before range", (double)NAN, 99000.0, TA_ERR_ARGUMENT},
       {"pressure 0", 0.0, 100.0, TA_ERR_DOMAIN},
-      {"pressure negative", -5.0, 100.0, TA_ERR_DOMAIN},
+      {"pressure negative", -0.5, 100.0, TA_ERR_DOMAIN},
       {"height below", 101325.0, -2001.5, TA_ERR_DOMAIN},
       {"height above the troposphere", 101325.0, 11000.5, TA_ERR_DOMAIN},
       {"pressure above the troposphere", 20000.0, 100.0, TA_ERR_DOMAIN},
@@ -186,6 +191,7 @@ static void refusals_leave_the_output_alone(void **state) {
   }
   /* A low setting that puts a high station above the troposphere. */
   assert_int_equal(ta_station_pressure(80000.0, 10000.0, &out), TA_ERR_DOMAIN);
+  assert_int_equal(ta_station_pressure(22500.0, -2000.0, &out), TA_ERR_DOMAIN);
   assert_int_equal(ta_station_pressure(101325.0, 0.0, NULL), TA_ERR_ARGUMENT);
   assert_int_equal(ta_station_pressure(101325.0, 99000.0, NULL), TA_ERR_ARGUMENT);
   assert_int_equal(ta_qnh(101325.0, 0.0, NULL), TA_ERR_ARGUMENT);

@@ -62,7 +62,8 @@ static void standard_day(void **state) {
   assert_true(day.standard && day.humidity_known && !day.cold_reading && !day.stations_disagree);
   assert_true(day.top_station_m == HUGE_VAL);
   assert_int_equal(said.count, 0);
-  for (double z = -2000.0; z <= 9000.0; z += 137.5) {
+  for (int n = 0; n < 81; n++) {
+    const double z = -2000.0 + 137.5 * n;
     ta_air want;
     assert_int_equal(ta_isa_at(ta_geopotential_m(z), &want), TA_OK);
     const ta_air air = air_at(&day, z);
@@ -76,7 +77,8 @@ static void offset_moves_the_thermometer_alone(void **state) {
   int bad = 0;
   assert_int_equal(build_isa(17.3, 0.63, &day), TA_OK);
   assert_int_equal(said.count, 0);
-  for (double z = -2000.0; z <= 9000.0; z += 511.0) {
+  for (int n = 0; n < 22; n++) {
+    const double z = -2000.0 + 511.0 * n;
     ta_air standard;
     assert_int_equal(ta_isa_at(ta_geopotential_m(z), &standard), TA_OK);
     const ta_air air = air_at(&day, z);
@@ -241,7 +243,8 @@ static void a_fine_integration_agrees(void **state) {
           p.ratio[i] = ta_mixing_ratio(e, exp(integrate_to(&p, from, start, at)));
       }
     double log_pressure = start, h = from;
-    for (double z = p.s[0].elevation_m; z > -2000.0;) {
+    double z = p.s[0].elevation_m;
+    while (z > -2000.0) {
       z = fmax(z - 61.7, -2000.0);
       log_pressure = integrate_to(&p, h, log_pressure, ta_geopotential_m(z));
       h = ta_geopotential_m(z);
@@ -250,7 +253,8 @@ static void a_fine_integration_agrees(void **state) {
       bad += off_rel(cases[c].name, "p below", got, exp(log_pressure), 1e-5);
     }
     log_pressure = start, h = from;
-    for (double z = p.s[0].elevation_m; z < 9000.0;) {
+    z = p.s[0].elevation_m;
+    while (z < 9000.0) {
       z = fmin(z + 61.7, 9000.0);
       log_pressure = integrate_to(&p, h, log_pressure, ta_geopotential_m(z));
       h = ta_geopotential_m(z);
@@ -309,7 +313,8 @@ static void order_does_not_matter(void **state) {
   ta_station up[] = {a, b, c}, mixed[] = {c, a, b};
   assert_int_equal(build(up, 3, LAPSE, &rising), TA_OK);
   assert_int_equal(build(mixed, 3, LAPSE, &shuffled), TA_OK);
-  for (double z = -2000.0; z <= 9000.0; z += 173.0) {
+  for (int n = 0; n < 64; n++) {
+    const double z = -2000.0 + 173.0 * n;
     const ta_air one = air_at(&rising, z), other = air_at(&shuffled, z);
     assert_memory_equal(&one, &other, sizeof one);
   }
@@ -329,9 +334,11 @@ static void two_ways_of_saying_it(void **state) {
   assert_int_equal(ta_dew_point(0.45 * ta_saturation_pressure(290.15), &b.dew_point_k), TA_OK);
   assert_int_equal(build(&a, 1, LAPSE, &one), TA_OK);
   assert_int_equal(build(&b, 1, LAPSE, &other), TA_OK);
-  for (double z = -2000.0; z <= 9000.0; z += 173.0)
+  for (int n = 0; n < 64; n++) {
+    const double z = -2000.0 + 173.0 * n;
     bad += off_rel("QNH and dew point", "rho", air_at(&one, z).density_kgm3,
                    air_at(&other, z).density_kgm3, 1e-11);
+  }
   assert_int_equal(bad, 0);
 }
 
@@ -344,7 +351,8 @@ static void dry_is_moist_with_nothing(void **state) {
   assert_false(one.humidity_known);
   assert_true(other.humidity_known);
   int bad = 0;
-  for (double z = -2000.0; z <= 9000.0; z += 173.0) {
+  for (int n = 0; n < 64; n++) {
+    const double z = -2000.0 + 173.0 * n;
     assert_true(air_at(&one, z).mixing_ratio == 0.0);
     bad +=
         off_rel("dry", "rho", air_at(&one, z).density_kgm3, air_at(&other, z).density_kgm3, 1e-14);
@@ -352,7 +360,8 @@ static void dry_is_moist_with_nothing(void **state) {
   /* The standard day read at one station is the standard day. */
   ta_station sea = dry(0.0, 288.15, 101325.0);
   assert_int_equal(build(&sea, 1, LAPSE, &one), TA_OK);
-  for (double z = -2000.0; z <= 9000.0; z += 173.0) {
+  for (int n = 0; n < 64; n++) {
+    const double z = -2000.0 + 173.0 * n;
     ta_air standard;
     assert_int_equal(ta_isa_at(ta_geopotential_m(z), &standard), TA_OK);
     bad += off_rel("standard", "p", air_at(&one, z).pressure_pa, standard.pressure_pa, 1e-11);
@@ -372,7 +381,8 @@ static void mismatch_is_shared_linearly(void **state) {
   assert_int_equal(build(s, 2, LAPSE, &two), TA_OK);
   const double whole = log(s[1].pressure_pa / hydrostatic);
   const double low = ta_geopotential_m(1450.0), high = ta_geopotential_m(4050.0);
-  for (double z = -2000.0; z <= 9000.0; z += 173.0) {
+  for (int n = 0; n < 64; n++) {
+    const double z = -2000.0 + 173.0 * n;
     const double part = fmin(fmax((ta_geopotential_m(z) - low) / (high - low), 0.0), 1.0);
     bad += off("shared", "ln p", log(air_at(&two, z).pressure_pa / air_at(&one, z).pressure_pa),
                part * whole, 2e-8);
@@ -417,13 +427,32 @@ static void mismatch_reaches_over_a_station(void **state) {
   assert_string_equal(said.item[0].also_key, "stations[0].pressure");
 }
 
+/* Three stations with pressure: each pair shares its own mismatch. */
+static void mismatches_pair_by_pair(void **state) {
+  (void)state;
+  static ta_day day;
+  ta_station s[] = {dry(1450.0, 290.15, 85300.0), dry(2700.0, 283.0, 0.0), dry(4050.0, 276.15, 0.0),
+                    dry(4300.0, 274.5, 0.0)};
+  assert_int_equal(build(s, 4, LAPSE, &day), TA_OK);
+  for (size_t i = 1; i < 4; i++) {
+    s[i].pressure_pa = air_at(&day, s[i].elevation_m).pressure_pa - (i > 1 ? 150.0 : 0.0);
+    s[i].has_pressure = true;
+  }
+  assert_int_equal(build(s, 4, LAPSE, &day), TA_OK);
+  assert_int_equal(said.count, 1);
+  assert_string_equal(said.item[0].key, "stations[2].pressure");
+  assert_string_equal(said.item[0].also_key, "stations[1].pressure");
+  assert_true(mentions(0, "1.5 hPa less"));
+}
+
 static void pressure_falls_and_air_is_never_oversaturated(void **state) {
   (void)state;
   for (size_t c = 0; c < COUNT_OF(cases); c++) {
     static ta_day day;
     assert_int_equal(build(columns[c], cases[c].count, cases[c].lapse, &day), TA_OK);
     double last = HUGE_VAL;
-    for (double z = -2000.0; z <= 9000.0; z += 3.1) {
+    for (int n = 0; n < 3549; n++) {
+      const double z = -2000.0 + 3.1 * n;
       const ta_air air = air_at(&day, z);
       assert_true(air.pressure_pa < last);
       assert_true(humidity_of(&air) < 1.0 + 1e-12);
@@ -471,9 +500,11 @@ static void one_cold_valley_reading(void **state) {
   assert_true(mentions(0, "8.0 K below the standard day") && mentions(0, "unsafe"));
   bad += off("there", "T", air_at(&day, 640.0).temperature_k, standard - 8.01, 1e-9);
   bad += off("below", "T", air_at(&day, 0.0).temperature_k, standard - 8.01 + 0.0065 * h, 1e-9);
-  for (double z = 641.0; z < 9000.0; z += 371.0)
+  for (int n = 0; n < 23; n++) {
+    const double z = 641.0 + 371.0 * n;
     bad += off("above", "T", air_at(&day, z).temperature_k, 288.15 - 0.0065 * ta_geopotential_m(z),
                1e-9);
+  }
   bad += off_rel("there", "p", air_at(&day, 640.0).pressure_pa, 94710.0, 1e-12);
 
   /* The reading's own extrapolation, where that is the warmer. */
@@ -562,6 +593,13 @@ typedef enum {
 #define NOT_A_NUMBER ((double)NAN)
 #define INFINITE ((double)INFINITY)
 
+static bool untouched(const ta_day *day) {
+  const unsigned char *byte = (const unsigned char *)day;
+  for (size_t i = 0; i < sizeof *day; i++)
+    if (byte[i] != 0x5a) return false;
+  return true;
+}
+
 static const struct {
   const char *row;
   change what;
@@ -594,8 +632,12 @@ static const struct {
     {"4 % high", PRESSURE, 88490.0, "stations[0].pressure", "", "write `qnh: 1052."},
     {"4 % low", PRESSURE, 81670.0, "stations[0].pressure", "", "write `qnh: 97"},
     {"a factor of ten", PRESSURE, 8530.0, "stations[0].pressure", "", "no barometer shows that"},
+    {"above any setting", PRESSURE, 107000.0, "stations[0].pressure", "",
+     "no barometer shows that"},
+    {"below any setting", PRESSURE, 75000.0, "stations[0].pressure", "", "no barometer shows that"},
     {"pressure 0", PRESSURE, 0.0, "stations[0].pressure", "", "no barometer shows that"},
-    {"barometer as qnh", QNH, 85300.0, "stations[0].qnh", "", "write `pressure`"},
+    {"barometer as qnh", QNH, 85300.0, "stations[0].qnh", "",
+     "taken: 900 to 1090 hPa; looks like a barometer reading: write `pressure`"},
     {"qnh high", QNH, 109001.0, "stations[0].qnh", "", "taken: 900 to 1090 hPa"},
     {"qnh negative", QNH, -101300.0, "stations[0].qnh", "", "taken: 900 to 1090 hPa"},
     {"lowest without pressure", NO_PRESSURE, 0.0, "stations[0].pressure", "",
@@ -646,9 +688,8 @@ static void refusals_are_named_and_leave_the_day_alone(void **state) {
   (void)state;
   int bad = 0;
   for (size_t i = 0; i < COUNT_OF(refused); i++) {
-    static ta_day day, before;
+    static ta_day day;
     memset(&day, 0x5a, sizeof day);
-    memset(&before, 0x5a, sizeof before);
     double lapse = LAPSE;
     ta_station s[] = {dry(1450.0, 290.15, 85300.0), dry(4050.0, 276.15, 0.0)};
     apply(refused[i].what, refused[i].value, s, &lapse);
@@ -656,7 +697,7 @@ static void refusals_are_named_and_leave_the_day_alone(void **state) {
     if (status != TA_ERR_INPUT || said.count != 1 || said.errors != 1 ||
         strcmp(said.item[0].key, refused[i].key) != 0 ||
         strcmp(said.item[0].also_key, refused[i].also_key) != 0 || !mentions(0, refused[i].words) ||
-        memcmp(&day, &before, sizeof day) != 0) {
+        !untouched(&day)) {
       print_error("%s: %s, %zu said, %s | %s: %s\n", refused[i].row, ta_status_name(status),
                   said.count, said.item[0].key, said.item[0].also_key, said.item[0].text);
       bad++;
@@ -754,13 +795,12 @@ static void isa_refusals(void **state) {
       {0.0, (double)NAN, "isa.humidity"}, {0.0, -0.1, "isa.humidity"}, {0.0, 1.1, "isa.humidity"},
   };
   for (size_t i = 0; i < COUNT_OF(rows); i++) {
-    static ta_day day, before;
+    static ta_day day;
     memset(&day, 0x5a, sizeof day);
-    memset(&before, 0x5a, sizeof before);
     assert_int_equal(build_isa(rows[i].offset, rows[i].humidity, &day), TA_ERR_INPUT);
     assert_int_equal(said.count, 1);
     assert_string_equal(said.item[0].key, rows[i].key);
-    assert_memory_equal(&day, &before, sizeof day);
+    assert_true(untouched(&day));
   }
 }
 
@@ -848,6 +888,7 @@ int main(void) {
       cmocka_unit_test(dry_is_moist_with_nothing),
       cmocka_unit_test(mismatch_is_shared_linearly),
       cmocka_unit_test(mismatch_reaches_over_a_station),
+      cmocka_unit_test(mismatches_pair_by_pair),
       cmocka_unit_test(pressure_falls_and_air_is_never_oversaturated),
       cmocka_unit_test(layers_meet),
       cmocka_unit_test(one_cold_valley_reading),
