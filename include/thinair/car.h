@@ -48,12 +48,39 @@ typedef struct {
   double pressure_pa, temperature_k;
 } ta_reference_state;
 
+/** A point as printed: flow as mass or as volume at the reference state, efficiency or none. */
+typedef struct {
+  double flow_kg_s, flow_m3_s, pressure_ratio, efficiency;
+  bool has_volume, has_efficiency;
+} ta_printed_point;
+
+/** A speed line as printed: marked with its corrected speed, or with the tip speed. */
+typedef struct {
+  double corrected_rpm, tip_speed_ms;
+  bool has_tip_speed;
+  ta_printed_point *point; /* from surge to choke */
+  size_t point_count;
+} ta_printed_line;
+
+/** A printed contour of one efficiency. */
+typedef struct {
+  double efficiency;
+  ta_printed_point *point;
+  size_t point_count;
+} ta_printed_island;
+
 typedef struct {
   const char *name;
   double exducer_m;
   bool has_exducer;
   ta_reference_state reference;
-  ta_speed_line *line;
+  ta_printed_line *printed;
+  size_t printed_count;
+  ta_printed_island *island;
+  size_t island_count;
+  ta_printed_point *surge; /* the surge line */
+  size_t surge_count;
+  ta_speed_line *line; /* made of the above by ta_printed_map_complete */
   size_t line_count;
 } ta_compressor;
 

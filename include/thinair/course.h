@@ -10,11 +10,11 @@
 
 typedef struct {
   double distance_m;
-  double elevation_m; /* geometric */
-  const char *mark;   /* a named place; NULL: none */
+  double elevation_m;                 /* geometric */
+  const char *mark;                   /* a named place; NULL: none */
   double latitude_deg, longitude_deg; /* WGS 84; set when has_position */
   bool has_position;
-  bool after_gap;     /* the road before this point is not known: a new segment starts here */
+  bool after_gap; /* the road before this point is not known: a new segment starts here */
 } ta_course_point;
 
 /** Points in order of distance; elevation is linear in distance between them. */

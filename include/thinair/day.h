@@ -28,6 +28,7 @@ typedef struct {
   size_t station_count;  /* 0: the standard day below */
   double isa_offset_k;   /* moves the thermometer, leaves the standard pressure alone */
   double isa_humidity;   /* relative; 0: dry */
+  int isa_hydrostatic;   /* 1: integrates the pressure from the standard one at sea level */
   double lapse_rate_k_m; /* beyond the stations; positive: colder with height */
 } ta_day_reading;
 

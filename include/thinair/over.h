@@ -33,7 +33,8 @@ enum { TA_PROFILE_NODES_MAX = 1025 };
 
 /**
  * What depends on elevation alone, solved on evenly spaced elevations: linear between them, and as
- * many as that takes to be within 1e-5 of the limit.
+ * many as that takes to be within 1e-5 of the limit; 1e-4 next to a kink, as at a station
+ * halfway up.
  */
 typedef struct {
   double low_m, step_m;

@@ -32,7 +32,15 @@ typedef struct {
   size_t setting_count;
   ta_event *event;
   ta_diagnostics *diagnostics;
+  bool out_of_memory;
 } reading;
+
+/* Memory that the event owns. */
+static void *take(reading *r, size_t bytes) {
+  void *memory = ta_event_allocate(r->event, bytes);
+  if (memory == NULL) r->out_of_memory = true;
+  return memory;
+}
 
 /* One mapping being walked.  `path` is the key as written ("day.stations[1]"), `pattern` the
  * schema's ("day.stations[]"), `base` the struct that its values go into. */
@@ -54,12 +62,14 @@ static bool key_is_within(const char *key, const char *group) {
   return n == 0 || (strncmp(key, group, n) == 0 && strchr(".[", key[n]) != NULL);
 }
 
-/* "day.stations[0].temperature" -> "day.stations[].temperature" */
+/* "day.stations[0].temperature" -> "day.stations[].temperature".  Anything but an index between
+ * the brackets stays, so that the schema does not know the key. */
 static void pattern_of(const char *key, char *pattern) {
   size_t n = 0;
   for (const char *c = key; *c != '\0' && n + 1 < TA_KEY_MAX; c++) {
     pattern[n++] = *c;
-    if (*c == '[') c += strcspn(c, "]") - 1;
+    if (*c == '[' && c[1] == ']') pattern[n - 1] = '?';
+    if (*c == '[') c += strspn(c + 1, "0123456789");
   }
   pattern[n] = '\0';
 }
@@ -130,17 +140,28 @@ static yaml_node_t *node_of(mounted *file, const char *key, bool *exact) {
   return node;
 }
 
-static void place_of_node(mounted *file, const yaml_node_t *node, const char *key,
-                          const reading *r, ta_place *place) {
+static void place_of_setting(const ta_setting *setting, ta_place *place) {
+  const bool set = strcmp(setting->option, "--set") == 0; /* other options name their key */
+  (void)snprintf(place->file, sizeof place->file, "%s%s%s", setting->option, set ? " " : "",
+                 set ? setting->key : "");
+  place->line = place->column = 0;
+}
+
+static size_t common_length(const char *a, const char *b) {
+  size_t n = 0;
+  while (a[n] != '\0' && a[n] == b[n]) n++;
+  return n;
+}
+
+static void place_of_node(mounted *file, const yaml_node_t *node, const char *key, const reading *r,
+                          ta_place *place) {
   const int id = (int)(node - file->yaml.tree.nodes.start) + 1;
-  if (id > file->yaml.written) {
-    const char *option = "--set";
-    for (size_t i = 0; i < r->setting_count; i++)
-      if (strcmp(r->setting[i].key, key) == 0) option = r->setting[i].option;
-    (void)snprintf(place->file, sizeof place->file, "%s%s%s", option,
-                   strcmp(option, "--set") == 0 ? " " : "",
-                   strcmp(option, "--set") == 0 ? key : "");
-    place->line = place->column = 0;
+  if (id > file->yaml.written) { /* by the setting of that key, or of one beside it */
+    const ta_setting *nearest = &r->setting[0];
+    for (size_t i = 1; i < r->setting_count; i++)
+      if (common_length(r->setting[i].key, key) >= common_length(nearest->key, key))
+        nearest = &r->setting[i];
+    place_of_setting(nearest, place);
     return;
   }
   (void)snprintf(place->file, sizeof place->file, "%s", file->yaml.path);
@@ -207,8 +228,12 @@ static void taken_range(const ta_field *field, const ta_unit *unit, char *text, 
   const double low = unit != NULL ? ta_from_si(unit, field->low) : field->low,
                high = unit != NULL ? ta_from_si(unit, field->high) : field->high;
   const bool bare = unit == NULL || strcmp(unit->name, "1") == 0;
-  (void)snprintf(text, size, "taken: %.4g to %.4g%s%s", low, high, bare ? "" : " ",
-                 bare ? "" : unit->name);
+  if (bare && field->kind == TA_RATIO)
+    (void)snprintf(text, size, "taken: %.4g to %.4g, or %.4g to %.4g %%", low, high, 100.0 * low,
+                   100.0 * high);
+  else
+    (void)snprintf(text, size, "taken: %.4g to %.4g%s%s", low, high, bare ? "" : " ",
+                   bare ? "" : unit->name);
 }
 
 static bool in_range(const ta_field *field, double si) {
@@ -264,6 +289,13 @@ static bool read_range(reading *r, const ta_field *field, mounted *file, const y
   return good;
 }
 
+/* No control characters, C0 or C1 (in UTF-8 0xc2 and 0x80 to 0x9f). */
+static bool is_plain(const char *text) {
+  for (const unsigned char *c = (const unsigned char *)text; *c != '\0'; c++)
+    if (*c < 0x20 || *c == 0x7f || (*c == 0xc2 && c[1] < 0xa0)) return false;
+  return true;
+}
+
 static char *read_text(reading *r, const yaml_node_t *node, const char *path) {
   char found[80];
   const char *text = ta_yaml_text(node);
@@ -272,14 +304,12 @@ static char *read_text(reading *r, const yaml_node_t *node, const char *path) {
                    ta_yaml_found(node, found, sizeof found));
     return NULL;
   }
-  for (const char *c = text; *c != '\0'; c++) {
-    if ((unsigned char)*c < 0x20 || *c == 0x7f) {
-      (void)ta_raise(r->diagnostics, TA_ERROR, path,
-                     "the text holds a control character; one line of plain text is taken");
-      return NULL;
-    }
+  if (!is_plain(text)) {
+    (void)ta_raise(r->diagnostics, TA_ERROR, path,
+                   "the text holds a control character; one line of plain text is taken");
+    return NULL;
   }
-  char *copy = ta_event_allocate(r->event, strlen(text) + 1);
+  char *copy = take(r, strlen(text) + 1);
   if (copy != NULL) memcpy(copy, text, strlen(text) + 1);
   return copy;
 }
@@ -323,6 +353,18 @@ typedef struct {
   char path[TA_KEY_MAX];
 } columns;
 
+static void raise_missing(reading *r, const char *path, const char *pattern, const ta_field *field);
+
+/* Raised here where the mapping may do without `columns`, having no `rows`; elsewhere by the walk.
+ */
+static void raise_no_columns(reading *r, const scope *s) {
+  char path[TA_KEY_MAX], pattern[TA_KEY_MAX];
+  join(path, s->path, "columns", 7);
+  join(pattern, s->pattern, "columns", 7);
+  const ta_field *field = ta_schema_find(pattern, strlen(pattern));
+  if (field != NULL && field->presence == TA_OPTIONAL) raise_missing(r, path, pattern, field);
+}
+
 /* The mapping `columns` of this scope or of the nearest one around it. */
 static yaml_node_t *columns_node(const scope *s, const scope **where) {
   for (; s != NULL; s = s->outer) {
@@ -342,7 +384,10 @@ static bool read_columns(reading *r, const scope *s, const char *row_pattern, co
   char names[NAMES_TEXT], text[TA_MESSAGE_MAX], found[80];
   out->count = 0;
   ta_schema_names(row_pattern, names, sizeof names);
-  if (node == NULL) return false; /* the missing key is raised where the mapping is walked */
+  if (node == NULL) {
+    raise_no_columns(r, s);
+    return false;
+  }
   out->file = where->file;
   out->node = node;
   join(out->path, where->path, "columns", 7);
@@ -383,13 +428,12 @@ static bool read_columns(reading *r, const scope *s, const char *row_pattern, co
       }
     } else {
       const bool bare = field->kind == TA_NUMBER || field->kind == TA_RATIO;
-      out->unit[out->count] =
-          unit == NULL ? NULL : ta_unit_find(field->kind, unit, strlen(unit));
+      out->unit[out->count] = unit == NULL ? NULL : ta_unit_find(field->kind, unit, strlen(unit));
       if (out->unit[out->count] == NULL) {
-        (void)snprintf(text, sizeof text, "found %s; the column %.40s takes: %s",
-                       ta_yaml_found(value, found, sizeof found), name,
-                       bare ? (field->kind == TA_RATIO ? "1 or %" : "1")
-                            : ta_kind_units(field->kind));
+        (void)snprintf(
+            text, sizeof text, "found %s; the column %.40s takes: %s",
+            ta_yaml_found(value, found, sizeof found), name,
+            bare ? (field->kind == TA_RATIO ? "1 or %" : "1") : ta_kind_units(field->kind));
         raise_at_node(r, where->file, value, out->path, text);
       }
     }
@@ -410,16 +454,15 @@ static bool read_columns(reading *r, const scope *s, const char *row_pattern, co
   return errors == r->diagnostics->errors;
 }
 
-static void read_cell(reading *r, const columns *c, size_t column, mounted *file,
-                      const yaml_node_t *cell, const char *path, size_t row, char *element) {
+static void read_cell(reading *r, const columns *c, size_t column, const yaml_node_t *cell,
+                      const char *path, size_t row, char *element) {
   const ta_field *field = c->field[column];
   const ta_unit *unit = c->unit[column];
   const char *name = strrchr(field->key, '.') + 1, *text = ta_yaml_text(cell), *rest = NULL;
   char key[TA_KEY_MAX], found[80], taken[100];
   double number = 0.0;
-  (void)file;
   if (ta_yaml_is_null(cell) && field->presence == TA_OPTIONAL) return;
-  if (unit == NULL && text != NULL && !ta_yaml_is_null(cell)) {
+  if (unit == NULL) {
     (void)snprintf(key, sizeof key, "%s[%zu].%s", path, row, name);
     const char *copy = read_text(r, cell, key);
     memcpy(element + field->offset, &copy, sizeof copy);
@@ -457,14 +500,14 @@ static void read_table(reading *r, const scope *s, const ta_field *field, yaml_n
   }
   const yaml_node_item_t *item = node->data.sequence.items.start;
   const size_t count = (size_t)(node->data.sequence.items.top - item);
-  char *elements = ta_event_allocate(r->event, (count + 1) * field->element_size);
+  char *elements = take(r, (count + 1) * field->element_size);
   if (!good_columns || elements == NULL) return;
   for (size_t i = 0; i < count; i++) {
     yaml_node_t *row = ta_yaml_node(&s->file->yaml, item[i]);
-    const size_t cells = row->type == YAML_SEQUENCE_NODE
-                             ? (size_t)(row->data.sequence.items.top -
-                                        row->data.sequence.items.start)
-                             : 0;
+    const size_t cells =
+        row->type == YAML_SEQUENCE_NODE
+            ? (size_t)(row->data.sequence.items.top - row->data.sequence.items.start)
+            : 0;
     if (cells != c.count) {
       (void)snprintf(key, sizeof key, "%s[%zu]", path, i);
       if (row->type != YAML_SEQUENCE_NODE)
@@ -476,8 +519,7 @@ static void read_table(reading *r, const scope *s, const ta_field *field, yaml_n
       continue;
     }
     for (size_t j = 0; j < cells; j++)
-      read_cell(r, &c, j, s->file,
-                ta_yaml_node(&s->file->yaml, row->data.sequence.items.start[j]), path, i,
+      read_cell(r, &c, j, ta_yaml_node(&s->file->yaml, row->data.sequence.items.start[j]), path, i,
                 elements + i * field->element_size);
   }
   memcpy(s->base + field->offset, &elements, sizeof elements);
@@ -501,11 +543,11 @@ static void read_list(reading *r, const scope *s, const ta_field *field, yaml_no
   }
   const yaml_node_item_t *item = node->data.sequence.items.start;
   const size_t count = (size_t)(node->data.sequence.items.top - item);
-  char *elements = ta_event_allocate(r->event, count * field->element_size);
+  char *elements = take(r, count * field->element_size);
   if (elements == NULL) return;
   for (size_t i = 0; i < count; i++) {
-    scope inner = {s, s->file, ta_yaml_node(&s->file->yaml, item[i]), "", "",
-                   elements + i * field->element_size};
+    scope inner = {s,  s->file, ta_yaml_node(&s->file->yaml, item[i]),
+                   "", "",      elements + i * field->element_size};
     (void)snprintf(inner.path, sizeof inner.path, "%s[%zu]", path, i);
     (void)snprintf(inner.pattern, sizeof inner.pattern, "%s[]", field->key);
     if (inner.node->type != YAML_MAPPING_NODE)
@@ -628,6 +670,7 @@ static void read_group(reading *r, const scope *s) {
   bool seen[NAMES_MAX] = {false};
   char names[NAMES_TEXT], text[TA_MESSAGE_MAX], found[80], path[TA_KEY_MAX], pattern[TA_KEY_MAX];
   put_defaults(s->base, s->pattern);
+  ta_schema_names(s->pattern, names, sizeof names);
   for (const yaml_node_pair_t *pair = s->node->data.mapping.pairs.start;
        pair < s->node->data.mapping.pairs.top; pair++) {
     yaml_node_t *key = ta_yaml_node(&s->file->yaml, pair->key);
@@ -640,7 +683,6 @@ static void read_group(reading *r, const scope *s) {
       position++;
     }
     if (name == NULL) {
-      ta_schema_names(s->pattern, names, sizeof names);
       (void)snprintf(text, sizeof text, "no such key: %s; taken: %s",
                      ta_yaml_found(key, found, sizeof found), names);
       raise_at_node(r, s->file, key, s->path, text);
@@ -662,8 +704,7 @@ static void read_group(reading *r, const scope *s) {
     join(path, s->path, name, length);
     join(pattern, s->pattern, name, length);
     const ta_field *field = ta_schema_find(pattern, strlen(pattern));
-    if (field == NULL || field->presence == TA_REQUIRED)
-      raise_missing(r, path, pattern, field);
+    if (field == NULL || field->presence == TA_REQUIRED) raise_missing(r, path, pattern, field);
   }
 }
 
@@ -691,6 +732,12 @@ static mounted *mount_bytes(reading *r, const char *mount, const char *path, con
 static mounted *mount_file(reading *r, const char *mount, const char *path) {
   char why[100], *bytes = NULL;
   size_t size = 0;
+  bool again = false;
+  for (size_t i = 0; i < r->file_count; i++) again |= strcmp(r->file[i].yaml.path, path) == 0;
+  if (again) {
+    (void)ta_raise(r->diagnostics, TA_ERROR, mount, "%.200s: this file is read already", path);
+    return NULL;
+  }
   if (ta_file_read(path, &bytes, &size, why, sizeof why) != TA_OK) {
     ta_diagnostic *item = ta_raise(r->diagnostics, TA_ERROR, mount, "%.200s: %s", path, why);
     if (item != NULL && mount[0] == '\0')
@@ -708,9 +755,7 @@ static mounted *mount_file(reading *r, const char *mount, const char *path) {
 
 static void raise_setting(reading *r, const ta_setting *setting, const char *text) {
   ta_diagnostic *item = ta_raise(r->diagnostics, TA_ERROR, "", "%s", text);
-  if (item != NULL)
-    (void)snprintf(item->place.file, sizeof item->place.file, "%s %.100s", setting->option,
-                   setting->key);
+  if (item != NULL) place_of_setting(setting, &item->place);
 }
 
 static int add_scalar(ta_yaml *yaml, const char *text, size_t length) {
@@ -725,8 +770,7 @@ static void drop_name(ta_yaml *yaml, yaml_node_t *mapping, const char *name, siz
     const yaml_node_t *key = ta_yaml_node(yaml, pair->key);
     if (key->type == YAML_SCALAR_NODE && key->data.scalar.length == length &&
         memcmp(key->data.scalar.value, name, length) == 0) {
-      memmove(pair, pair + 1,
-              (size_t)(mapping->data.mapping.pairs.top - pair - 1) * sizeof *pair);
+      memmove(pair, pair + 1, (size_t)(mapping->data.mapping.pairs.top - pair - 1) * sizeof *pair);
       mapping->data.mapping.pairs.top--;
     } else {
       pair++;
@@ -752,7 +796,10 @@ static void apply_setting(reading *r, mounted *file, const ta_setting *setting) 
       drop_name(yaml, node, c, length);
       const int key = add_scalar(yaml, c, length),
                 value = add_scalar(yaml, setting->value, strlen(setting->value));
-      (void)yaml_document_append_mapping_pair(&yaml->tree, mapping, key, value);
+      if (key != 0 && value != 0)
+        (void)yaml_document_append_mapping_pair(&yaml->tree, mapping, key, value);
+      else
+        raise_setting(r, setting, "the value is not UTF-8 text");
       return;
     }
     yaml_node_t *next = ta_yaml_value(yaml, node, c, length);
@@ -777,7 +824,8 @@ static void apply_setting(reading *r, mounted *file, const ta_setting *setting) 
     if (next == NULL || *c == '\0') break;
     node = next;
   }
-  raise_setting(r, setting, "the files hold nothing of that key that could be replaced");
+  if (ta_key_sound(r->diagnostics, setting->key)) /* else its file could not be read */
+    raise_setting(r, setting, "the files hold nothing of that key that could be replaced");
 }
 
 /* Whether a setting can be set at all; an error is raised when it cannot. */
@@ -791,8 +839,8 @@ static const ta_field *setting_field(reading *r, const ta_setting *setting) {
       strstr(pattern, "rows[]") == NULL)
     return field;
   (void)snprintf(group, sizeof group, "%s", pattern);
-  while (group[0] != '\0' && (strlen(group) == strlen(pattern) ||
-                              !ta_schema_is_group(group, strlen(group)))) {
+  while (group[0] != '\0' &&
+         (strlen(group) == strlen(pattern) || !ta_schema_is_group(group, strlen(group)))) {
     char *dot = strrchr(group, '.');
     *(dot != NULL ? dot : group) = '\0';
   }
@@ -820,9 +868,13 @@ static void mount_all(reading *r, const bool *good) {
     bool exact;
     const yaml_node_t *node = node_of(outer, field[i].key, &exact);
     if (!exact || ta_yaml_text(node) == NULL || ta_yaml_is_null(node)) continue;
+    if (!is_plain(ta_yaml_text(node))) {
+      (void)ta_raise(r->diagnostics, TA_ERROR, field[i].key,
+                     "the name of the file holds a control character");
+      continue;
+    }
     char path[TA_FILE_MAX];
-    const bool set_here =
-        (int)(node - outer->yaml.tree.nodes.start) + 1 > outer->yaml.written;
+    const bool set_here = (int)(node - outer->yaml.tree.nodes.start) + 1 > outer->yaml.written;
     if (set_here) /* typed on the command line: seen from where the user stands */
       (void)snprintf(path, sizeof path, "%s", ta_yaml_text(node));
     else
@@ -833,34 +885,33 @@ static void mount_all(reading *r, const bool *good) {
 
 static void fill(reading *r, const char *part) {
   bool *good = calloc(r->setting_count + 1, sizeof *good);
-  if (good == NULL) return;
-  for (size_t k = 0; k < r->setting_count; k++)
-    good[k] = setting_field(r, &r->setting[k]) != NULL;
+  if (good == NULL) {
+    r->out_of_memory = true;
+    return;
+  }
+  for (size_t k = 0; k < r->setting_count; k++) good[k] = setting_field(r, &r->setting[k]) != NULL;
   mount_all(r, good);
   for (size_t k = 0; k < r->setting_count; k++) {
     char pattern[TA_KEY_MAX];
     pattern_of(r->setting[k].key, pattern);
     mounted *file = file_of(r, r->setting[k].key);
-    if (good[k] && ta_schema_find(pattern, strlen(pattern))->form != TA_FORM_FILE) {
-      if (file != NULL)
-        apply_setting(r, file, &r->setting[k]);
-      else
-        raise_setting(r, &r->setting[k], "the file that is read does not hold that key");
-    }
+    if (!good[k]) continue;
+    if (file == NULL || strcmp(r->setting[k].key, part) == 0)
+      raise_setting(r, &r->setting[k], "the file that is read does not hold that key");
+    else if (ta_schema_find(pattern, strlen(pattern))->form != TA_FORM_FILE)
+      apply_setting(r, file, &r->setting[k]);
   }
   free(good);
-  scope outermost = {NULL, &r->file[0], ta_yaml_root(&r->file[0].yaml), "", "",
-                     (char *)r->event};
+  scope outermost = {NULL, &r->file[0], ta_yaml_root(&r->file[0].yaml), "", "", (char *)r->event};
   (void)snprintf(outermost.path, sizeof outermost.path, "%s", part);
   (void)snprintf(outermost.pattern, sizeof outermost.pattern, "%s", part);
   read_group(r, &outermost);
 }
 
-static ta_status finish(reading *r) {
+static void finish(reading *r) {
   locate(r);
   for (size_t i = 0; i < r->file_count; i++) ta_yaml_delete(&r->file[i].yaml);
   free(r);
-  return TA_OK;
 }
 
 /* Read from bytes, or from the file at path where bytes is NULL. */
@@ -879,20 +930,18 @@ static ta_status read_all(const char *part, const char *path, const char *bytes,
   if (file != NULL) {
     fill(r, part);
     (void)ta_event_check(event, part, diagnostics);
-  } else if (diagnostics->count > 0 && diagnostics->item[0].place.file[0] == '\0') {
-    (void)snprintf(diagnostics->item[0].place.file, TA_FILE_MAX, "%s", path);
   }
-  (void)finish(r);
-  if (diagnostics->errors == 0) return TA_OK;
+  const bool out_of_memory = r->out_of_memory || (file == NULL && diagnostics->errors == 0);
+  finish(r);
+  if (!out_of_memory && diagnostics->errors == 0) return TA_OK;
   ta_event_free(event);
-  return TA_ERR_INPUT;
+  return out_of_memory ? TA_ERR_MEMORY : TA_ERR_INPUT;
 }
 
 ta_status ta_event_read_bytes(const char *path, const char *bytes, size_t size,
                               const ta_setting *settings, size_t setting_count, ta_event *event,
                               ta_diagnostics *diagnostics) {
-  if (path == NULL || bytes == NULL || event == NULL || diagnostics == NULL)
-    return TA_ERR_ARGUMENT;
+  if (path == NULL || bytes == NULL || event == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
   return read_all("", path, bytes, size, settings, setting_count, event, diagnostics);
 }
 
@@ -909,7 +958,6 @@ ta_status ta_event_read(const char *path, const ta_setting *settings, size_t set
 
 ta_status ta_event_read_part(const char *part, const char *path, const ta_setting *settings,
                              size_t setting_count, ta_event *event, ta_diagnostics *diagnostics) {
-  if (part == NULL || path == NULL || event == NULL || diagnostics == NULL)
-    return TA_ERR_ARGUMENT;
+  if (part == NULL || path == NULL || event == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
   return read_all(part, path, NULL, 0, settings, setting_count, event, diagnostics);
 }

@@ -9,7 +9,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-enum { LARGEST_FILE = 64 * 1024 * 1024, DEEPEST = 64 };
+enum { LARGEST_FILE = 64 * 1024 * 1024, DEEPEST = 64, SHOWN_MAX = 40 };
 
 ta_status ta_file_read(const char *path, char **bytes, size_t *size, char *why, size_t why_size) {
   struct stat about;
@@ -17,7 +17,10 @@ ta_status ta_file_read(const char *path, char **bytes, size_t *size, char *why, 
   char *content = NULL;
   ta_status status = TA_ERR_FILE;
   /* a pipe or a device would hang or never end */
-  if (stat(path, &about) != 0) {
+  if (strlen(path) >= TA_FILE_MAX - 1) {
+    (void)snprintf(why, why_size, "the name is too long; up to %d bytes are taken",
+                   TA_FILE_MAX - 2);
+  } else if (stat(path, &about) != 0) {
     (void)snprintf(why, why_size, "there is no such file");
   } else if (!S_ISREG(about.st_mode)) {
     (void)snprintf(why, why_size, "this is not a regular file");
@@ -61,14 +64,13 @@ static void raise_parser_error(const yaml_parser_t *parser, const char *path, co
   if (parser->error == YAML_READER_ERROR) { /* no mark, only a byte offset */
     line = column = 1;
     for (size_t i = 0; i < parser->problem_offset && i < size; i++) {
-      column++;
+      if (((unsigned char)bytes[i] & 0xc0) != 0x80) column++; /* of a character, its first byte */
       if (bytes[i] == '\n') line++, column = 1;
     }
     (void)snprintf(text, sizeof text, "this is not YAML text: %s", problem);
   } else if (parser->context != NULL && parser->context_mark.line + 1 != line) {
     (void)snprintf(text, sizeof text, "%s (%s that starts at line %zu, column %zu)", problem,
-                   parser->context, parser->context_mark.line + 1,
-                   parser->context_mark.column + 1);
+                   parser->context, parser->context_mark.line + 1, parser->context_mark.column + 1);
   } else {
     (void)snprintf(text, sizeof text, "%s%s%s", problem, parser->context != NULL ? " " : "",
                    parser->context != NULL ? parser->context : "");
@@ -76,65 +78,98 @@ static void raise_parser_error(const yaml_parser_t *parser, const char *path, co
   raise_at(diagnostics, path, line, column, text);
 }
 
-/* Nesting of the text's brackets where it goes deeper than any of our files can; 0 when it does not.
- * libyaml's time grows with the square of it. */
-static bool nests_too_deep(const char *bytes, size_t size, size_t *line, size_t *column) {
-  int depth = 0;
-  *line = *column = 1;
-  for (size_t i = 0; i < size; i++) {
-    if (bytes[i] == '[' || bytes[i] == '{') depth++;
-    if (bytes[i] == ']' || bytes[i] == '}') depth--;
-    if (depth > DEEPEST) return true;
-    (*column)++;
-    if (bytes[i] == '\n') (*line)++, *column = 1;
+/* An anchor or a reference to one: a few of them can stand for more values than memory holds. */
+static bool is_anchored(const yaml_event_t *event) {
+  switch (event->type) {
+    case YAML_ALIAS_EVENT:
+      return true;
+    case YAML_SCALAR_EVENT:
+      return event->data.scalar.anchor != NULL;
+    case YAML_SEQUENCE_START_EVENT:
+      return event->data.sequence_start.anchor != NULL;
+    case YAML_MAPPING_START_EVENT:
+      return event->data.mapping_start.anchor != NULL;
+    default:
+      return false;
   }
-  return false;
+}
+
+/* Parse once without building a tree, which deep nesting could make huge. */
+static ta_status check_events(const char *path, const char *bytes, size_t size,
+                              ta_diagnostics *diagnostics) {
+  yaml_parser_t parser;
+  yaml_event_t event;
+  int depth = 0, documents = 0;
+  bool ended = false;
+  const char *wrong = NULL;
+  if (yaml_parser_initialize(&parser) == 0) return TA_ERR_MEMORY;
+  yaml_parser_set_input_string(&parser, (const unsigned char *)bytes, size);
+  while (wrong == NULL && !ended) {
+    if (yaml_parser_parse(&parser, &event) == 0) {
+      raise_parser_error(&parser, path, bytes, size, diagnostics);
+      break;
+    }
+    switch (event.type) {
+      case YAML_SEQUENCE_START_EVENT:
+      case YAML_MAPPING_START_EVENT:
+        if (++depth > DEEPEST) wrong = "the text nests too deep here; 64 levels are taken";
+        break;
+      case YAML_SEQUENCE_END_EVENT:
+      case YAML_MAPPING_END_EVENT:
+        depth--;
+        break;
+      case YAML_DOCUMENT_START_EVENT:
+        if (++documents > 1) wrong = "a second document starts here; one is taken";
+        break;
+      case YAML_SCALAR_EVENT:
+        if (strlen((const char *)event.data.scalar.value) != event.data.scalar.length)
+          wrong = "the text holds a zero byte";
+        break;
+      case YAML_STREAM_END_EVENT:
+        ended = true;
+        break;
+      default:
+        break;
+    }
+    if (is_anchored(&event)) wrong = "anchors and references are not taken; write the values out";
+    if (wrong != NULL)
+      raise_at(diagnostics, path, event.start_mark.line + 1, event.start_mark.column + 1, wrong);
+    yaml_event_delete(&event);
+  }
+  yaml_parser_delete(&parser);
+  return wrong == NULL && ended ? TA_OK : TA_ERR_INPUT;
 }
 
 ta_status ta_yaml_parse(const char *path, const char *bytes, size_t size, ta_yaml *yaml,
                         ta_diagnostics *diagnostics) {
-  size_t line, column;
-  if (nests_too_deep(bytes, size, &line, &column)) {
-    raise_at(diagnostics, path, line, column, "brackets nest more than 64 deep here");
-    return TA_ERR_INPUT;
-  }
+  ta_status status = check_events(path, bytes, size, diagnostics);
+  if (status != TA_OK) return status;
   yaml_parser_t parser;
-  yaml_document_t more;
-  ta_status status = TA_ERR_INPUT;
   if (yaml_parser_initialize(&parser) == 0) return TA_ERR_MEMORY;
   yaml_parser_set_input_string(&parser, (const unsigned char *)bytes, size);
-  if (yaml_parser_load(&parser, &yaml->tree) == 0) {
-    raise_parser_error(&parser, path, bytes, size, diagnostics);
-    yaml_parser_delete(&parser);
-    return TA_ERR_INPUT;
-  }
+  const bool loaded = yaml_parser_load(&parser, &yaml->tree) != 0;
+  yaml_parser_delete(&parser);
+  if (!loaded) return TA_ERR_MEMORY; /* the text is sound, so nothing else is left */
   (void)snprintf(yaml->path, sizeof yaml->path, "%s", path);
   yaml->written = (int)(yaml->tree.nodes.top - yaml->tree.nodes.start);
   const yaml_node_t *root = yaml_document_get_root_node(&yaml->tree);
-  if (root == NULL) {
+  if (root != NULL && root->type == YAML_MAPPING_NODE) return TA_OK;
+  if (root == NULL)
     raise_at(diagnostics, path, 1, 1, "the file is empty");
-  } else if (root->type != YAML_MAPPING_NODE) {
+  else
     raise_at(diagnostics, path, root->start_mark.line + 1, root->start_mark.column + 1,
              "the file must hold `key: value` lines");
-  } else if (yaml_parser_load(&parser, &more) == 0) {
-    raise_parser_error(&parser, path, bytes, size, diagnostics);
-  } else {
-    const yaml_node_t *second = yaml_document_get_root_node(&more);
-    if (second != NULL)
-      raise_at(diagnostics, path, second->start_mark.line + 1, second->start_mark.column + 1,
-               "a second document starts here; one is taken");
-    else
-      status = TA_OK;
-    yaml_document_delete(&more);
-  }
-  if (status != TA_OK) yaml_document_delete(&yaml->tree);
-  yaml_parser_delete(&parser);
-  return status;
+  yaml_document_delete(&yaml->tree);
+  return TA_ERR_INPUT;
 }
 
-void ta_yaml_delete(ta_yaml *yaml) { yaml_document_delete(&yaml->tree); }
+void ta_yaml_delete(ta_yaml *yaml) {
+  yaml_document_delete(&yaml->tree);
+}
 
-yaml_node_t *ta_yaml_root(ta_yaml *yaml) { return yaml_document_get_root_node(&yaml->tree); }
+yaml_node_t *ta_yaml_root(ta_yaml *yaml) {
+  return yaml_document_get_root_node(&yaml->tree);
+}
 
 yaml_node_t *ta_yaml_node(ta_yaml *yaml, int id) {
   return yaml_document_get_node(&yaml->tree, id);
@@ -165,12 +200,18 @@ bool ta_yaml_is_null(const yaml_node_t *node) {
 }
 
 const char *ta_yaml_found(const yaml_node_t *node, char *text, size_t size) {
-  if (ta_yaml_is_null(node))
+  if (ta_yaml_is_null(node)) {
     (void)snprintf(text, size, "nothing");
-  else if (node->type == YAML_SCALAR_NODE)
-    (void)snprintf(text, size, "\"%.40s\"", (const char *)node->data.scalar.value);
-  else
+  } else if (node->type == YAML_SCALAR_NODE) {
+    const unsigned char *value = node->data.scalar.value;
+    size_t n = node->data.scalar.length;
+    if (n > SHOWN_MAX)
+      for (n = SHOWN_MAX; n > 0 && (value[n] & 0xc0) == 0x80; n--) continue; /* whole characters */
+    (void)snprintf(text, size, "\"%.*s%s\"", (int)n, (const char *)value,
+                   n < node->data.scalar.length ? "..." : "");
+  } else {
     (void)snprintf(text, size, "%s",
                    node->type == YAML_SEQUENCE_NODE ? "a list" : "a group of keys");
+  }
   return text;
 }

@@ -332,11 +332,11 @@ static ta_air standard_at(double height) {
 }
 
 /* Temperature over the whole height; true when it rests on one cold valley reading. */
-static bool temperature_curve(site *sites, size_t count, double lapse, curve *c) {
+static bool temperature_curve(site *sites, size_t count, double lapse, bool what_if, curve *c) {
   const double floor_m = ta_geopotential_m(LOWEST_M), ceiling_m = ta_geopotential_m(HIGHEST_M);
   const site *low = &sites[0], *top = &sites[count - 1];
   const double colder_by = standard_at(low->height).temperature_k - low->temperature;
-  const bool cold = count == 1 && colder_by > 8.0;
+  const bool cold = count == 1 && colder_by > 8.0 && !what_if;
 
   c->count = 0;
   if (low->height > floor_m)
@@ -490,7 +490,7 @@ static ta_status build_standard(const ta_day_reading *reading, ta_day *day, chec
     (void)ta_raise(c->list, TA_WARNING, offset.text,
                    "a what-if, not a forecast: the standard pressure is kept, but on a cold day "
                    "the real pressure aloft is lower (3.9 %% at 4,050 m and -20 K) and the shaft "
-                   "faster; give stations for a real day");
+                   "faster; `column: hydrostatic` integrates it, stations give a real day");
   *day = (ta_day){.standard = true,
                   .humidity_known = true,
                   .top_station_m = HUGE_VAL,
@@ -520,7 +520,8 @@ static ta_status build_from_stations(const ta_day_reading *reading, ta_day *day,
 
   ta_day built = {.top_station_m = ta_geometric_m(sites[count - 1].height)};
   column air = {0};
-  built.cold_reading = temperature_curve(sites, count, reading->lapse_rate_k_m, &air.temperature);
+  built.cold_reading = temperature_curve(sites, count, reading->lapse_rate_k_m,
+                                         reading->isa_hydrostatic != 0, &air.temperature);
   integrate(&air, sites, count, &built);
   built.humidity_known = air.ratio.count > 0;
   built.stations_disagree = stations_disagree(c, reading, sites, &air.shift, &built);
@@ -536,12 +537,33 @@ static ta_status build_from_stations(const ta_day_reading *reading, ta_day *day,
   return TA_OK;
 }
 
+/* The standard day's sea level with its temperature moved, and the pressure integrated from there. */
+static ta_status build_hydrostatic(const ta_day_reading *reading, ta_day *day, check *c) {
+  const key offset = key_of("isa.offset");
+  (void)in_range(c, offset, reading->isa_offset_k, &OFFSET);
+  (void)in_range(c, key_of("isa.humidity"), reading->isa_humidity, &HUMIDITY);
+  if (!c->good) return TA_ERR_INPUT;
+  ta_station sea_level = {.temperature_k = standard_at(0.0).temperature_k + reading->isa_offset_k,
+                          .pressure_pa = standard_at(0.0).pressure_pa,
+                          .humidity = reading->isa_humidity,
+                          .has_pressure = true,
+                          .has_humidity = true};
+  const ta_day_reading one = {.station = &sea_level,
+                              .station_count = 1,
+                              .lapse_rate_k_m = STANDARD_LAPSE_K_M,
+                              .isa_hydrostatic = 1};
+  const ta_status status = build_from_stations(&one, day, c);
+  if (status == TA_OK) day->top_station_m = HUGE_VAL;
+  return status;
+}
+
 ta_status ta_day_build(const ta_day_reading *reading, ta_day *day, ta_diagnostics *diagnostics) {
   if (reading == NULL || day == NULL || (reading->station == NULL && reading->station_count > 0))
     return TA_ERR_ARGUMENT;
   check c = {.list = diagnostics, .good = true};
-  return reading->station_count == 0 ? build_standard(reading, day, &c)
-                                     : build_from_stations(reading, day, &c);
+  if (reading->station_count > 0) return build_from_stations(reading, day, &c);
+  return reading->isa_hydrostatic != 0 ? build_hydrostatic(reading, day, &c)
+                                       : build_standard(reading, day, &c);
 }
 
 static ta_air standard_air(const ta_day *day, double height) {

@@ -12,33 +12,40 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { FIRST_NODES = 33, REFINEMENTS = 2, BISECTIONS = 60 };
+enum { EVEN_STEPS = 54, FIRST_NODES = 33, REFINEMENTS = 2, BISECTIONS = 60 };
 static const double PROFILE_TOLERANCE = 1e-5; /* of the limit */
 static const double CROSSING_M = 0.05;
 static const double ON_A_NODE = 1e-9; /* of a step */
 
 /* ---- the worst engine speed ------------------------------------------------------------------ */
 
-static int by_value(const void *a, const void *b) {
-  const double x = *(const double *)a, y = *(const double *)b;
-  return (x > y) - (x < y);
+static double even_step(const ta_event *event) {
+  const double *window = event->car.engine.window_rpm;
+  return (window[1] - window[0]) / EVEN_STEPS;
 }
 
-/* Engine speeds to try: the breakpoints inside the window, the rest evenly spread. */
-static size_t window_speeds(const ta_event *event, double *rpm) {
+/* The engine speed to try after this one: a breakpoint of ve or goal, or an even step; above the
+ * window's end INFINITY. */
+static double next_speed(const ta_event *event, double after) {
   const ta_engine *engine = &event->car.engine;
   const double low = engine->window_rpm[0], high = engine->window_rpm[1];
+  if (!(after < high)) return (double)INFINITY;
+  const double step = even_step(event), even = low + step * (floor((after - low) / step) + 1.0);
+  double next = fmin(high, even > after ? even : even + step);
+  for (size_t i = 0; i < engine->ve_count; i++)
+    if (engine->ve[i].engine_rpm > after) next = fmin(next, engine->ve[i].engine_rpm);
+  for (size_t i = 0; i < event->goal.point_count; i++)
+    if (event->goal.point[i].engine_rpm > after) next = fmin(next, event->goal.point[i].engine_rpm);
+  return next;
+}
+
+/* The next engine speeds to try, a block's worth at the most; *from moves on. */
+static size_t next_speeds(const ta_event *event, double *from, double *rpm) {
   size_t count = 0;
-  for (size_t i = 0; i < engine->ve_count && count < TA_LANES / 4; i++)
-    if (engine->ve[i].engine_rpm > low && engine->ve[i].engine_rpm < high)
-      rpm[count++] = engine->ve[i].engine_rpm;
-  for (size_t i = 0; i < event->goal.point_count && count < TA_LANES / 2; i++)
-    if (event->goal.point[i].engine_rpm > low && event->goal.point[i].engine_rpm < high)
-      rpm[count++] = event->goal.point[i].engine_rpm;
-  const size_t even = TA_LANES - count;
-  for (size_t i = 0; i < even; i++)
-    rpm[count++] = i + 1 == even ? high : low + (high - low) * (double)i / (double)(even - 1);
-  qsort(rpm, count, sizeof *rpm, by_value);
+  while (count < TA_LANES && isfinite(*from)) {
+    rpm[count++] = *from;
+    *from = next_speed(event, *from);
+  }
   return count;
 }
 
@@ -70,22 +77,26 @@ ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, do
   ta_air air;
   const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
   if (status != TA_OK) return status;
-  double rpm[TA_LANES];
+  const double *window = prepared->event->car.engine.window_rpm;
+  double rpm[TA_LANES], best = window[0], best_shaft = 0.0;
   ta_point_block block;
-  block.count = window_speeds(prepared->event, rpm);
-  size_t fastest = solve_speeds(prepared, &air, cap_pa, rpm, &block);
-  double best = rpm[fastest], best_shaft = block.shaft_rpm[fastest];
+  for (double from = window[0]; isfinite(from);) {
+    block.count = next_speeds(prepared->event, &from, rpm);
+    const size_t fastest = solve_speeds(prepared, &air, cap_pa, rpm, &block);
+    if (!(block.shaft_rpm[fastest] > best_shaft)) continue;
+    best = rpm[fastest];
+    best_shaft = block.shaft_rpm[fastest];
+  }
+  double reach = even_step(prepared->event);
   for (int k = 0; k < REFINEMENTS; k++) {
-    const double low = rpm[fastest > 0 ? fastest - 1 : 0],
-                 high = rpm[fastest + 1 < block.count ? fastest + 1 : fastest];
+    const double low = fmax(best - reach, window[0]), high = fmin(best + reach, window[1]);
     block.count = TA_LANES / 2;
-    for (size_t i = 0; i < block.count; i++)
-      rpm[i] = low + (high - low) * (double)i / (double)(block.count - 1);
-    fastest = solve_speeds(prepared, &air, cap_pa, rpm, &block);
-    if (block.shaft_rpm[fastest] > best_shaft) {
-      best = rpm[fastest];
-      best_shaft = block.shaft_rpm[fastest];
-    }
+    reach = (high - low) / (double)(block.count - 1);
+    for (size_t i = 0; i < block.count; i++) rpm[i] = low + reach * (double)i;
+    const size_t fastest = solve_speeds(prepared, &air, cap_pa, rpm, &block);
+    if (!(block.shaft_rpm[fastest] > best_shaft)) continue;
+    best = rpm[fastest];
+    best_shaft = block.shaft_rpm[fastest];
   }
   const ta_car *car = &prepared->event->car;
   /* a cap may lie below the ambient pressure of a low start: there is no boost to judge there */
@@ -101,11 +112,13 @@ ta_status ta_surge_in_window(const ta_prepared *prepared, double elevation_m, do
   if (status != TA_OK) return status;
   double rpm[TA_LANES];
   ta_point_block block;
-  block.count = window_speeds(prepared->event, rpm);
-  (void)solve_speeds(prepared, &air, HUGE_VAL, rpm, &block);
   *engine_rpm = 0.0;
-  for (size_t i = 0; i < block.count; i++)
-    if (block.zone[i] == TA_SURGE) *engine_rpm = rpm[i];
+  for (double from = prepared->event->car.engine.window_rpm[0]; isfinite(from);) {
+    block.count = next_speeds(prepared->event, &from, rpm);
+    (void)solve_speeds(prepared, &air, HUGE_VAL, rpm, &block);
+    for (size_t i = 0; i < block.count; i++)
+      if (block.zone[i] == TA_SURGE) *engine_rpm = rpm[i];
+  }
   return TA_OK;
 }
 
@@ -159,12 +172,12 @@ ta_status ta_profile_make(const ta_prepared *prepared, double cap_pa, ta_profile
   profile->count = high > low ? FIRST_NODES : 1;
   profile->step_m = high > low ? (high - low) / (FIRST_NODES - 1) : 0.0;
   for (size_t i = 0; i < profile->count; i++) {
-    const ta_status status = ta_worst_in_window(prepared, low + (double)i * profile->step_m,
-                                                cap_pa, &profile->node[i]);
+    const ta_status status =
+        ta_worst_in_window(prepared, low + (double)i * profile->step_m, cap_pa, &profile->node[i]);
     if (status != TA_OK) return status;
   }
   /* halving the step quarters the error of a straight line; the last halving is four times better
-   * than what it measured */
+   * than what it measured, but next to a kink, where that is luck */
   double error = profile->count > 1 ? (double)INFINITY : 0.0;
   while (error > 4.0 * PROFILE_TOLERANCE * prepared->limit_rpm &&
          2 * profile->count - 1 <= TA_PROFILE_NODES_MAX) {

@@ -1,0 +1,272 @@
+/* test_plan.c - the whole plan: every verdict and every reason provoked. */
+#include <gsl/gsl_errno.h>
+
+#include <stdlib.h>
+
+#include "../invented_car.h"
+#include "thinair/plan.h"
+
+static void make(const invented *it, ta_prepared *prepared, ta_plan *plan) {
+  assert_int_equal(ta_prepare(&it->event, prepared), TA_OK);
+  assert_int_equal(ta_plan_make(prepared, plan), TA_OK);
+}
+
+static void change_nothing(invented *it) {
+  it->event.goal.map_pa = 146e3;
+}
+
+static void change_to_over(invented *it) {
+  it->event.goal.map_pa = 173300.0;
+}
+
+static void change_to_unreachable(invented *it) {
+  it->event.goal.map_pa = 351e3;
+}
+
+static void change_to_far_above_the_top_line(invented *it) {
+  it->event.goal.map_pa = 191e3;
+  it->event.car.turbo.rated_rpm = 211e3;
+}
+
+static void change_to_surge(invented *it) {
+  it->event.goal.map_pa = 191e3;
+  it->event.car.engine.displacement_m3 *= 0.4;
+}
+
+static void change_to_choke(invented *it) {
+  for (size_t i = 0; i < 3; i++) it->course[i].elevation_m = 3907.0 + 53.0 * (double)i;
+  it->event.goal.map_pa = 91e3;
+  it->event.car.engine.displacement_m3 *= 1.7;
+  it->event.car.turbo.rated_rpm = 191e3;
+}
+
+/* Within the limit, but by less than what the lines know of each other. */
+static void change_to_nearly_at_the_limit(invented *it) {
+  it->event.goal.map_pa = 146e3;
+  ta_prepared prepared;
+  ta_plan *plan = malloc(sizeof *plan);
+  assert_non_null(plan);
+  make(it, &prepared, plan);
+  assert_true(plan->map_error > 1e-6);
+  it->event.car.turbo.rated_rpm = plan->over.worst.point.shaft_rpm * (1.0 + 0.7 * plan->map_error) /
+                                  (1.0 - it->event.goal.margin);
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+  free(plan);
+}
+
+static void change_to_one_cold_reading(invented *it) {
+  it->event.goal.map_pa = 146e3;
+  it->event.day_is_isa = false;
+  it->station[0] = (ta_station){
+      .elevation_m = 1463.0, .temperature_k = 266.3, .pressure_pa = 85300.0, .has_pressure = true};
+  it->event.day =
+      (ta_day_reading){.station = it->station, .station_count = 1, .lapse_rate_k_m = 0.0065};
+}
+
+static void every_verdict_and_reason(void **state) {
+  (void)state;
+  static const struct {
+    const char *row;
+    void (*change)(invented *it);
+    ta_verdict verdict;
+    bool reason[TA_REASON_COUNT];
+  } rows[] = {
+      {"clear", change_nothing, TA_CLEAR, {false}},
+      {"over", change_to_over, TA_OVER, {[TA_REASON_OVER] = true}},
+      {"unreachable",
+       change_to_unreachable,
+       TA_OVER,
+       {[TA_REASON_OVER] = true, [TA_REASON_UNREACHABLE] = true}},
+      {"far above the top line",
+       change_to_far_above_the_top_line,
+       TA_UNSURE,
+       {[TA_REASON_FAR_EXTRAPOLATED] = true}},
+      {"surge", change_to_surge, TA_UNSURE, {[TA_REASON_SURGE] = true}},
+      {"choke", change_to_choke, TA_UNSURE, {[TA_REASON_CHOKE] = true}},
+      {"nearly at the limit",
+       change_to_nearly_at_the_limit,
+       TA_UNSURE,
+       {[TA_REASON_MAP_ERROR] = true}},
+      {"one cold reading",
+       change_to_one_cold_reading,
+       TA_UNSURE,
+       {[TA_REASON_COLD_READING] = true}},
+  };
+  bool provoked[TA_REASON_COUNT] = {false};
+  ta_plan *plan = malloc(sizeof *plan);
+  assert_non_null(plan);
+  int bad = 0;
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    invented it;
+    invented_make(&it);
+    rows[i].change(&it);
+    ta_prepared prepared;
+    make(&it, &prepared, plan);
+    if (plan->verdict != rows[i].verdict) {
+      print_error("%s: %s\n", rows[i].row, ta_verdict_name(plan->verdict));
+      bad++;
+    }
+    for (int r = 0; r < TA_REASON_COUNT; r++) {
+      provoked[r] = provoked[r] || plan->reason[r];
+      if (plan->reason[r] == rows[i].reason[r]) continue;
+      print_error("%s: reason %d is %d (worst %s, %+.3f of the top line, %.0f rpm)\n", rows[i].row,
+                  r, plan->reason[r], ta_zone_name(plan->over.worst.point.zone),
+                  plan->over.worst.point.beyond_top_line, plan->over.worst.point.shaft_rpm);
+      bad++;
+    }
+    ta_plan_free(plan);
+    ta_prepared_free(&prepared);
+  }
+  free(plan);
+  for (int r = 0; r < TA_REASON_COUNT; r++) assert_true(provoked[r]);
+  assert_int_equal(bad, 0);
+}
+
+/* Over wins over every doubt. */
+static void over_wins(void **state) {
+  (void)state;
+  invented it;
+  invented_make(&it);
+  change_to_one_cold_reading(&it);
+  it.event.goal.map_pa = 179e3;
+  ta_plan *plan = malloc(sizeof *plan);
+  assert_non_null(plan);
+  ta_prepared prepared;
+  make(&it, &prepared, plan);
+  assert_int_equal(plan->verdict, TA_OVER);
+  assert_true(plan->reason[TA_REASON_OVER] && plan->reason[TA_REASON_COLD_READING]);
+  assert_false(plan->reason[TA_REASON_MAP_ERROR]);
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+  free(plan);
+}
+
+static void the_parts_are_those_of_the_parts_alone(void **state) {
+  (void)state;
+  invented it;
+  invented_make(&it);
+  it.event.car.engine.window_rpm[0] = 2311.0;
+  ta_plan *plan = malloc(sizeof *plan);
+  ta_profile *profile = malloc(sizeof *profile);
+  assert_non_null(plan);
+  assert_non_null(profile);
+  ta_prepared prepared;
+  make(&it, &prepared, plan);
+  assert_int_equal(ta_profile_make(&prepared, HUGE_VAL, profile), TA_OK);
+  assert_int_equal(plan->profile.count, profile->count);
+  for (size_t i = 0; i < profile->count; i++)
+    assert_true(plan->profile.node[i].shaft_rpm == profile->node[i].shaft_rpm);
+  ta_over over;
+  assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
+  assert_true(plan->over.count == over.count && over.count == 1);
+  assert_true(plan->over.first.distance_m == over.first.distance_m);
+  assert_true(plan->over.worst.point.shaft_rpm == over.worst.point.shaft_rpm);
+  ta_constant_cap cap;
+  assert_int_equal(ta_constant_cap_find(&prepared, &over, &cap), TA_OK);
+  assert_true(plan->constant.map_pa == cap.map_pa);
+  ta_operating_point start;
+  assert_int_equal(ta_worst_in_window(&prepared, 1463.0, HUGE_VAL, &start), TA_OK);
+  assert_true(plan->start.shaft_rpm == start.shaft_rpm && plan->start.map_pa == start.map_pa);
+  /* surge at the goal: the higher of both ends of the course */
+  double low = 0.0, high = 0.0;
+  assert_int_equal(ta_surge_in_window(&prepared, 1463.0, &low), TA_OK);
+  assert_int_equal(ta_surge_in_window(&prepared, 4117.0, &high), TA_OK);
+  assert_true(plan->surges_below_rpm > 2311.0 && plan->surges_below_rpm == fmax(low, high));
+  ta_over_free(&over);
+  ta_plan_free(plan);
+  assert_true(plan->over.stretch == NULL && plan->profile.count == 0);
+  ta_prepared_free(&prepared);
+  free(plan);
+  free(profile);
+}
+
+/* Above the top line counts how well the top line was foretold, between them the worst of the
+ * others; of two lines nothing is known. */
+static void map_error_is_that_of_the_lines_left_out(void **state) {
+  (void)state;
+  invented it;
+  invented_make(&it);
+  double rms[INVENTED_LINES];
+  assert_int_equal(ta_compressor_map_leave_one_out(it.line, INVENTED_LINES, rms), TA_OK);
+  ta_plan *plan = malloc(sizeof *plan);
+  assert_non_null(plan);
+  ta_prepared prepared;
+  make(&it, &prepared, plan);
+  assert_int_equal(plan->over.worst.point.zone, TA_EXTRAPOLATED);
+  assert_true(plan->map_error == rms[INVENTED_LINES - 1] && plan->map_error > 0.0);
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+
+  it.event.goal.map_pa = 147e3;
+  make(&it, &prepared, plan);
+  assert_int_equal(plan->over.worst.point.zone, TA_MAPPED);
+  double worst = 0.0;
+  for (size_t i = 1; i + 1 < INVENTED_LINES; i++) worst = fmax(worst, rms[i]);
+  assert_true(plan->map_error == worst && worst > 0.0);
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+
+  it.event.car.turbo.compressor.line = &it.line[INVENTED_LINES - 2];
+  it.event.car.turbo.compressor.line_count = 2;
+  make(&it, &prepared, plan);
+  assert_true(plan->map_error == 0.0);
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+  free(plan);
+}
+
+static void a_flat_course_is_planned_too(void **state) {
+  (void)state;
+  invented it;
+  invented_make(&it);
+  it.event.course.count = 2;
+  it.course[0].elevation_m = it.course[1].elevation_m = 4007.0;
+  ta_plan *plan = malloc(sizeof *plan);
+  assert_non_null(plan);
+  ta_prepared prepared;
+  make(&it, &prepared, plan);
+  assert_int_equal(plan->verdict, TA_OVER);
+  assert_true(plan->profile.count == 1 && plan->over.starts_over && plan->over.count == 1);
+  assert_true(plan->over.stretch[0].to_distance_m == it.course[1].distance_m);
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+  free(plan);
+}
+
+static void names_and_refusals(void **state) {
+  (void)state;
+  assert_string_equal(ta_verdict_name(TA_OVER), "over");
+  assert_string_equal(ta_verdict_name(TA_UNSURE), "unsure");
+  assert_string_equal(ta_verdict_name(TA_CLEAR), "clear");
+  assert_string_equal(ta_verdict_name(TA_VERDICT_COUNT), "?");
+  invented it;
+  invented_make(&it);
+  ta_plan *plan = malloc(sizeof *plan);
+  assert_non_null(plan);
+  ta_prepared prepared;
+  assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
+  assert_int_equal(ta_plan_make(NULL, plan), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_plan_make(&prepared, NULL), TA_ERR_ARGUMENT);
+  it.course[3].elevation_m = 9500.0; /* above the column of air */
+  plan->verdict = TA_CLEAR;
+  plan->over.count = 7;
+  assert_int_equal(ta_plan_make(&prepared, plan), TA_ERR_DOMAIN);
+  assert_true(plan->over.count == 0 && plan->over.stretch == NULL && plan->profile.count == 0);
+  ta_plan_free(NULL);
+  ta_prepared_free(&prepared);
+  free(plan);
+}
+
+int main(void) {
+  (void)gsl_set_error_handler_off();
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(every_verdict_and_reason),
+      cmocka_unit_test(over_wins),
+      cmocka_unit_test(the_parts_are_those_of_the_parts_alone),
+      cmocka_unit_test(map_error_is_that_of_the_lines_left_out),
+      cmocka_unit_test(a_flat_course_is_planned_too),
+      cmocka_unit_test(names_and_refusals),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
