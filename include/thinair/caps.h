@@ -7,10 +7,10 @@
 #include "thinair/prepare.h"
 
 /** What stops a cap from being higher. */
-#define TA_LIMITED_BY_ROWS(X)                                                       \
-  X(TA_BY_GOAL, "goal")               /* the target itself is within the limit */   \
-  X(TA_BY_RATED_SPEED, "rated_speed") /* the shaft reaches its limit */             \
-  X(TA_BY_SURGE, "surge")             /* it does so left of the surge line */       \
+#define TA_LIMITED_BY_ROWS(X)                                                     \
+  X(TA_BY_GOAL, "goal")               /* the target itself is within the limit */ \
+  X(TA_BY_RATED_SPEED, "rated_speed") /* the shaft reaches its limit */           \
+  X(TA_BY_SURGE, "surge")             /* it does so left of the surge line */     \
   X(TA_BY_CHOKE, "choke")             /* it does so right of the lines' ends */
 
 typedef enum {
@@ -28,9 +28,9 @@ ta_limited_by ta_limited_by_zone(ta_zone zone);
 
 /** One MAP for the whole run. */
 typedef struct {
-  double map_pa;           /* set-point: overshoot is taken off */
+  double map_pa; /* set-point: overshoot is taken off */
   ta_limited_by limited_by;
-  bool clear_of_ambient;   /* false: even no boost at all passes the limit somewhere */
+  bool clear_of_ambient;    /* false: even no boost at all passes the limit somewhere */
   ta_placed_point tightest; /* where the cap is set by the limit, at the cap, overshoot on; where
                                limited by the goal: the worst point */
 } ta_constant_cap;

@@ -18,11 +18,11 @@ typedef struct {
   int cycle;              /* ta_cycle */
   ta_ve_point *ve;        /* rising in speed */
   size_t ve_count;
-  double window_rpm[2];   /* boost window: where the target is held */
+  double window_rpm[2]; /* boost window: where the target is held */
   double redline_rpm;
   bool has_redline;
   double air_fuel_ratio;
-  double bsfc_kg_j;       /* brake specific fuel consumption */
+  double bsfc_kg_j; /* brake specific fuel consumption */
 } ta_engine;
 
 /** A pressure drop measured at one flow and one state of dry air; the whole engine's. */
@@ -38,10 +38,10 @@ typedef struct {
 
 typedef struct {
   double effectiveness;
-  ta_flow_drop drop;  /* compressor outlet to plenum, throttle included */
-  double coolant_k;   /* used when has_coolant; else the ambient air cools */
+  ta_flow_drop drop; /* compressor outlet to plenum, throttle included */
+  double coolant_k;  /* used when has_coolant; else the ambient air cools */
   bool has_coolant;
-  double leak;        /* share of the engine's air that is lost after the compressor */
+  double leak; /* share of the engine's air that is lost after the compressor */
 } ta_charge_cooler;
 
 typedef struct {

@@ -1,4 +1,5 @@
-/* compressor_map.h - speed lines as the maker prints them, and the one dense surface made of them. */
+/* compressor_map.h - speed lines as the maker prints them, and the one dense surface made of them.
+ */
 #ifndef THINAIR_COMPRESSOR_MAP_H
 #define THINAIR_COMPRESSOR_MAP_H
 
@@ -10,9 +11,9 @@
 
 /** One printed point, corrected to the map's reference state. */
 typedef struct {
-  double flow_kg_s;       /* corrected mass flow */
-  double pressure_ratio;  /* total to total */
-  double efficiency;      /* isentropic, total to total */
+  double flow_kg_s;      /* corrected mass flow */
+  double pressure_ratio; /* total to total */
+  double efficiency;     /* isentropic, total to total */
 } ta_map_point;
 
 /** One speed line, from surge to choke. */
@@ -24,12 +25,12 @@ typedef struct {
 
 /** Where an operating point lies.  Unreachable is judged first: no speed can be named there.  Else
  *  surge and choke win over the rest. */
-#define TA_ZONE_ROWS(X)                                                        \
-  X(TA_MAPPED, "mapped")             /* between the lines */                   \
-  X(TA_EXTRAPOLATED, "extrapolated") /* above the top line */                  \
-  X(TA_BELOW, "below")               /* below the lowest line */               \
-  X(TA_SURGE, "surge")               /* left of the surge line */              \
-  X(TA_CHOKE, "choke")               /* right of the lines' ends */            \
+#define TA_ZONE_ROWS(X)                                             \
+  X(TA_MAPPED, "mapped")             /* between the lines */        \
+  X(TA_EXTRAPOLATED, "extrapolated") /* above the top line */       \
+  X(TA_BELOW, "below")               /* below the lowest line */    \
+  X(TA_SURGE, "surge")               /* left of the surge line */   \
+  X(TA_CHOKE, "choke")               /* right of the lines' ends */ \
   X(TA_UNREACHABLE, "unreachable")   /* above 1.25 times the top line */
 
 typedef enum {

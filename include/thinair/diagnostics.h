@@ -61,8 +61,8 @@ ta_diagnostic *ta_raise_relation(ta_diagnostics *list, const char *key, const ch
 
 /** True when no error was raised about the key, about anything inside it, or about a group that
  *  holds it, at either end of a relation.  A check that needs the key asks this first, so that one
- *  slip gives one error.  False once something was dropped and there are errors: nothing can be said
- *  then.  The scope is not applied. */
+ *  slip gives one error.  False once something was dropped and there are errors: nothing can be
+ * said then.  The scope is not applied. */
 bool ta_key_sound(const ta_diagnostics *list, const char *key);
 
 #endif

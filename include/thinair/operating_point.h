@@ -24,10 +24,10 @@ typedef struct {
   double map_pa[TA_LANES]; /* manifold absolute pressure */
 
   /* solved */
-  double air_flow_kg_s[TA_LANES];        /* into the engine, moist */
-  double inlet_pressure_pa[TA_LANES];    /* compressor inlet, total */
+  double air_flow_kg_s[TA_LANES];     /* into the engine, moist */
+  double inlet_pressure_pa[TA_LANES]; /* compressor inlet, total */
   double inlet_temperature_k[TA_LANES];
-  double outlet_pressure_pa[TA_LANES];   /* compressor outlet, total */
+  double outlet_pressure_pa[TA_LANES]; /* compressor outlet, total */
   double outlet_temperature_k[TA_LANES];
   double charge_temperature_k[TA_LANES]; /* in the plenum */
   double corrected_flow_kg_s[TA_LANES];  /* of the judged turbo */
@@ -37,7 +37,7 @@ typedef struct {
   double beyond_top_line[TA_LANES];      /* as ta_map_reading, at the map point */
   double surge_to_choke[TA_LANES];
   double map_flow_kg_s[TA_LANES], map_y[TA_LANES]; /* the map point; y = sqrt(PR^(2/7) - 1) */
-  double residual[TA_LANES];             /* of the outlet temperature, relative */
+  double residual[TA_LANES];                       /* of the outlet temperature, relative */
   ta_zone zone[TA_LANES];
 } ta_point_block;
 

@@ -61,7 +61,7 @@ typedef struct {
 typedef struct {
   ta_stretch *stretch; /* in order of distance; to be freed with ta_over_free */
   size_t count;
-  bool starts_over;    /* the limit is passed at the start already */
+  bool starts_over;      /* the limit is passed at the start already */
   ta_placed_point first; /* where the first stretch begins; set when count > 0 */
   ta_placed_point worst; /* fastest of the whole course */
 } ta_over;

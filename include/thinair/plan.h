@@ -12,9 +12,9 @@
 #include "thinair/status.h"
 
 /** Verdicts in order of precedence: the first that holds is the plan's. */
-#define TA_VERDICT_ROWS(X)                                                  \
-  X(TA_OVER, "over")     /* the limit is passed */                          \
-  X(TA_UNSURE, "unsure") /* not enough is known to call it within */        \
+#define TA_VERDICT_ROWS(X)                                           \
+  X(TA_OVER, "over")     /* the limit is passed */                   \
+  X(TA_UNSURE, "unsure") /* not enough is known to call it within */ \
   X(TA_CLEAR, "clear")   /* within the limit as described */
 
 typedef enum {
@@ -29,13 +29,13 @@ const char *ta_verdict_name(ta_verdict verdict);
 
 /** Why a verdict is what it is; words for them are report's business. */
 typedef enum {
-  TA_REASON_OVER,            /* the shaft passes the limit */
-  TA_REASON_UNREACHABLE,     /* past what the compressor map can tell at all */
+  TA_REASON_OVER,             /* the shaft passes the limit */
+  TA_REASON_UNREACHABLE,      /* past what the compressor map can tell at all */
   TA_REASON_FAR_EXTRAPOLATED, /* the worst point lies more than 10 % above the top line */
-  TA_REASON_SURGE,           /* the worst point lies left of the surge line */
-  TA_REASON_CHOKE,           /* the worst point lies right of the lines' ends */
-  TA_REASON_MAP_ERROR,       /* below the limit by less than the map's own error */
-  TA_REASON_COLD_READING,    /* one cold valley reading stands for the whole day */
+  TA_REASON_SURGE,            /* the worst point lies left of the surge line */
+  TA_REASON_CHOKE,            /* the worst point lies right of the lines' ends */
+  TA_REASON_MAP_ERROR,        /* below the limit by less than the map's own error */
+  TA_REASON_COLD_READING,     /* one cold valley reading stands for the whole day */
   TA_REASON_COUNT
 } ta_reason;
 
@@ -44,8 +44,8 @@ typedef struct {
   bool reason[TA_REASON_COUNT];
   double surges_below_rpm; /* at the goal somewhere on the course: highest engine speed of the
                               window left of the surge line; 0: none */
-  double map_error;      /* of the compressor map at the worst point, relative; 0: not known */
-  ta_profile profile;    /* at the goal */
+  double map_error;        /* of the compressor map at the worst point, relative; 0: not known */
+  ta_profile profile;      /* at the goal */
   ta_over over;
   ta_constant_cap constant;
   ta_operating_point start; /* worst of the window at the start line */

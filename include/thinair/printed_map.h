@@ -15,11 +15,13 @@
  *   - each line is made to begin on the surge line, where one is printed: points left of it fall
  *     away, a line that begins right of it is continued to it;
  *   - points without an efficiency get it from a smooth surface through the islands and the points
- *     that have one: a thin-plate spline over the share from surge to choke and the corrected speed.
+ *     that have one: a thin-plate spline over the share from surge to choke and the corrected
+ * speed.
  *
- * @param[in,out] compressor   line has room for printed_count lines, each of them for one point more
- *                             than its printed line; they are filled and counted.
- * @param[in,out] diagnostics  Errors with keys "lines[i]", "islands", "exducer_diameter" and the like.
+ * @param[in,out] compressor   line has room for printed_count lines, each of them for one point
+ * more than its printed line; they are filled and counted.
+ * @param[in,out] diagnostics  Errors with keys "lines[i]", "islands", "exducer_diameter" and the
+ * like.
  * @retval TA_ERR_INPUT   At least one error was raised.
  * @retval TA_ERR_MEMORY  Out of memory.
  *

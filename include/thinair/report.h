@@ -47,8 +47,7 @@ typedef struct {
 } ta_compressor_reading;
 void ta_report_compressor(const ta_compressor *compressor, const double *left_out_rms,
                           const ta_compressor_reading *at, size_t at_count,
-                          const ta_diagnostics *diagnostics, const ta_style *style,
-                          ta_buffer *out);
+                          const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
 
 /** Errors and warnings as lines "file:line:column: key: text". */
 void ta_report_diagnostics(const ta_diagnostics *diagnostics, ta_severity least, ta_buffer *out);

@@ -16,11 +16,11 @@ typedef enum {
   TA_FORM_QUANTITY, /* a number with a unit; also one of `choices`, which unsets it */
   TA_FORM_RANGE,    /* [low, high], two quantities, low below high */
   TA_FORM_TEXT,
-  TA_FORM_CHOICE,   /* one of `choices`, kept as its number */
-  TA_FORM_FILE,     /* the group may stand in a file of its own, named here */
-  TA_FORM_LIST,     /* a sequence of mappings */
-  TA_FORM_COLUMNS,  /* column names and units for the tables further in */
-  TA_FORM_TABLE     /* rows of cells under `columns`, here or in a mapping further out */
+  TA_FORM_CHOICE,  /* one of `choices`, kept as its number */
+  TA_FORM_FILE,    /* the group may stand in a file of its own, named here */
+  TA_FORM_LIST,    /* a sequence of mappings */
+  TA_FORM_COLUMNS, /* column names and units for the tables further in */
+  TA_FORM_TABLE    /* rows of cells under `columns`, here or in a mapping further out */
 } ta_form;
 
 typedef enum { TA_REQUIRED, TA_OPTIONAL, TA_DEFAULT } ta_presence;
@@ -33,10 +33,10 @@ typedef struct {
   size_t offset;     /* in ta_event, or in the element of the list or table that holds the key */
   size_t has_offset; /* of a bool that is set when the key is given; TA_NOWHERE: none */
   size_t count_offset, element_size; /* of lists and tables: the number of elements, their size */
-  double low, high;  /* what is taken, SI, both ends included */
-  double fallback;   /* with TA_DEFAULT */
-  const char *choices; /* "four-stroke|two-stroke|rotary" */
-  const char *about; /* one line, for people */
+  double low, high;                  /* what is taken, SI, both ends included */
+  double fallback;                   /* with TA_DEFAULT */
+  const char *choices;               /* "four-stroke|two-stroke|rotary" */
+  const char *about;                 /* one line, for people */
 } ta_field;
 
 #define TA_NOWHERE ((size_t)-1)

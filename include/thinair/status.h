@@ -4,12 +4,12 @@
 
 /* One row per outcome: symbol and text for people.  Enum, name and text are generated from these
  * rows.  Exit codes are the command line's business. */
-#define TA_STATUS_ROWS(X)                                                  \
-  X(TA_OK, "success")                                                      \
-  X(TA_ERR_ARGUMENT, "a required argument is missing or not finite")       \
-  X(TA_ERR_DOMAIN, "an input lies outside the range of the model")         \
+#define TA_STATUS_ROWS(X)                                                      \
+  X(TA_OK, "success")                                                          \
+  X(TA_ERR_ARGUMENT, "a required argument is missing or not finite")           \
+  X(TA_ERR_DOMAIN, "an input lies outside the range of the model")             \
   X(TA_ERR_INPUT, "the input has errors; the diagnostics name and place them") \
-  X(TA_ERR_FILE, "a file cannot be read or written")                       \
+  X(TA_ERR_FILE, "a file cannot be read or written")                           \
   X(TA_ERR_MEMORY, "out of memory")
 
 typedef enum {

@@ -11,12 +11,16 @@ void ta_diagnostics_clear(ta_diagnostics *list) {
 
 /* What a user's file holds must not steer a terminal. */
 static void hide_control(char *text) {
-  for (; *text != '\0'; text++)
-    if ((unsigned char)*text < 0x20 || *text == 0x7f) *text = '?';
+  for (; *text != '\0'; text++) {
+    const unsigned char c = (unsigned char)text[0], next = (unsigned char)text[1];
+    if (c < 0x20 || c == 0x7f) text[0] = '?';
+    if (c == 0xc2 && next >= 0x80 && next < 0xa0) text[0] = text[1] = '?'; /* C1 in UTF-8 */
+  }
 }
 
-static __attribute__((format(printf, 5, 0))) ta_diagnostic *raise_item(ta_diagnostics *list, ta_severity severity, const char *key,
-                                 const char *also_key, const char *format, va_list args) {
+static __attribute__((format(printf, 5, 0))) ta_diagnostic *raise_item(
+    ta_diagnostics *list, ta_severity severity, const char *key, const char *also_key,
+    const char *format, va_list args) {
   if (list == NULL) return NULL;
   if (severity == TA_ERROR) list->errors++;
   if (list->count == TA_DIAGNOSTICS_MAX) {
@@ -56,8 +60,7 @@ ta_diagnostic *ta_raise_relation(ta_diagnostics *list, const char *key, const ch
 static bool key_within(const char *inner, const char *outer) {
   const size_t n = strlen(outer);
   if (n == 0) return true;
-  return strncmp(inner, outer, n) == 0 &&
-         (inner[n] == '\0' || inner[n] == '.' || inner[n] == '[');
+  return strncmp(inner, outer, n) == 0 && (inner[n] == '\0' || inner[n] == '.' || inner[n] == '[');
 }
 
 bool ta_key_sound(const ta_diagnostics *list, const char *key) {

@@ -54,8 +54,9 @@ const command command_air = {
     .name = "air",
     .operand = "EVENT",
     .about = "the day's air at some elevations; the dry standard day without an event",
-    .help = "Pressure, temperature, density, pressure and density altitude, vapour pressure and\n"
-            "virtual temperature at each --elevation.",
+    .help =
+        "Pressure, temperature, density, pressure and density altitude, vapour pressure and\n"
+        "virtual temperature at each --elevation.",
     .example = "thinair air courses/tolvane-dome --elevation \"1460 m\" --elevation \"13500 ft\"",
     .options = OPTION_OUTPUT | OPTION_SET | OPTION_ELEVATION,
     .run = run};

@@ -51,7 +51,8 @@ typedef struct {
 
 extern const command command_plan, command_point, command_air, command_compressor;
 
-/** The event that the line names, read and prepared; diagnostics are printed when it is not good. */
+/** The event that the line names, read and prepared; diagnostics are printed when it is not good.
+ */
 bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
                 ta_prepared *prepared);
 

@@ -10,7 +10,8 @@ static bool read_at(const char *text, double *flow_kg_s, double *pressure_ratio)
   const char *comma = strchr(text, ',');
   char flow[100];
   if (comma == NULL || (size_t)(comma - text) >= sizeof flow) {
-    (void)fprintf(stderr, "--at: \"%.60s\" is not \"FLOW, PR\", such as \"0.25 kg/s, 2.4\"\n", text);
+    (void)fprintf(stderr, "--at: \"%.60s\" is not \"FLOW, PR\", such as \"0.25 kg/s, 2.4\"\n",
+                  text);
     return false;
   }
   (void)snprintf(flow, sizeof flow, "%.*s", (int)(comma - text), text);
@@ -31,9 +32,9 @@ static int report(const command_line *line, const ta_event *event,
   ta_buffer out = {0};
   int code = EXIT_FAILED;
   double *rms = calloc(compressor->line_count + 1, sizeof *rms);
-  ta_status status =
-      rms == NULL ? TA_ERR_MEMORY
-                  : ta_compressor_map_create(compressor->line, compressor->line_count, &map);
+  ta_status status = rms == NULL
+                         ? TA_ERR_MEMORY
+                         : ta_compressor_map_create(compressor->line, compressor->line_count, &map);
   if (status == TA_OK)
     status = ta_compressor_map_leave_one_out(compressor->line, compressor->line_count, rms);
   bool good = status == TA_OK;
@@ -75,8 +76,9 @@ const command command_compressor = {
     .name = "compressor",
     .operand = "FILE",
     .about = "check a compressor map and how well its lines predict each other; read it",
-    .help = "Lists the speed lines, each with the error of its speed when it is left out and the\n"
-            "others predict it, and reads the map at every --at.",
+    .help =
+        "Lists the speed lines, each with the error of its speed when it is left out and the\n"
+        "others predict it, and reads the map at every --at.",
     .example = "thinair compressor courses/tolvane-dome/compressor.yaml --at \"0.25 kg/s, 2.4\"",
     .options = OPTION_OUTPUT | OPTION_SET | OPTION_AT,
     .run = run};

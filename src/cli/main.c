@@ -20,7 +20,8 @@ static const struct {
   unsigned group;
   const char *help;
 } options[] = {
-    {"elevation", "Q", ELEVATION, OPTION_ELEVATION, "height above sea level, \"4120 m\", \"13500 ft\""},
+    {"elevation", "Q", ELEVATION, OPTION_ELEVATION,
+     "height above sea level, \"4120 m\", \"13500 ft\""},
     {"engine-speed", "Q", ENGINE_SPEED, OPTION_ENGINE_SPEED, "\"7200 rpm\""},
     {"at", "\"FLOW, PR\"", AT, OPTION_AT,
      "read the map at a corrected flow and pressure ratio, \"0.25 kg/s, 2.4\"; repeatable"},
@@ -155,15 +156,15 @@ int main(int argc, char **argv) {
 
   memset(accepted, 0, sizeof accepted);
   for (size_t i = 0; i < OPTION_COUNT; i++)
-    accepted[i] = (struct option){options[i].name,
-                                  options[i].value != NULL ? required_argument : no_argument, NULL,
-                                  options[i].id};
+    accepted[i] =
+        (struct option){options[i].name, options[i].value != NULL ? required_argument : no_argument,
+                        NULL, options[i].id};
   opterr = 0;
   optind = 2;
   while ((id = getopt_long(argc, argv, ":", accepted, &index)) != -1) {
     if (id == '?' || id == ':')
-      return usage(c, id == ':' ? "a value is missing after " : "no such option: ",
-                   argv[optind - 1]);
+      return usage(c,
+                   id == ':' ? "a value is missing after " : "no such option: ", argv[optind - 1]);
     size_t row = 0;
     while (options[row].id != id) row++;
     if (id == HELP) {
@@ -212,11 +213,11 @@ ta_style style_of(const command_line *line, const ta_event *event) {
   const char *no_colour = getenv("NO_COLOR");
   int units = line->units;
   if (units < 0) units = event != NULL ? event->units : TA_METRIC;
-  return (ta_style){.format = line->format,
-                    .units = (ta_unit_system)units,
-                    .colour = isatty(STDOUT_FILENO) != 0 &&
-                              (no_colour == NULL || no_colour[0] == '\0'),
-                    .version = TA_VERSION};
+  return (ta_style){
+      .format = line->format,
+      .units = (ta_unit_system)units,
+      .colour = isatty(STDOUT_FILENO) != 0 && (no_colour == NULL || no_colour[0] == '\0'),
+      .version = TA_VERSION};
 }
 
 int print_report(ta_buffer *out) {

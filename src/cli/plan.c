@@ -33,8 +33,9 @@ const command command_plan = {
     .name = "plan",
     .operand = "EVENT",
     .about = "where the shaft passes its limit, and the boost cap that avoids it",
-    .help = "Reads the event, judges the whole course over the boost window with overshoot on, and\n"
-            "prints the verdict, the places, the cap, and what was not checked.",
+    .help =
+        "Reads the event, judges the whole course over the boost window with overshoot on, and\n"
+        "prints the verdict, the places, the cap, and what was not checked.",
     .example = "thinair plan courses/tolvane-dome --set car.intake.pressure_drop=\"4 kPa\"",
     .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_FAIL,
     .run = run};

@@ -19,7 +19,8 @@ static int solve(const command_line *line, const ta_prepared *prepared,
     return EXIT_FAILED;
   }
   if (!(engine_rpm > 0.0 && engine_rpm <= 30000.0)) {
-    (void)fprintf(stderr, "--engine-speed: %s is outside what is possible; taken: up to 30000 rpm\n",
+    (void)fprintf(stderr,
+                  "--engine-speed: %s is outside what is possible; taken: up to 30000 rpm\n",
                   line->engine_speed);
     return EXIT_FAILED;
   }
@@ -29,7 +30,8 @@ static int solve(const command_line *line, const ta_prepared *prepared,
   const ta_status status =
       ta_point_solve(&event->car, prepared->map, &air, engine_rpm, map_pa, &point);
   if (status != TA_OK) {
-    (void)fprintf(stderr, "thinair: a MAP of %.1f kPa is no boost at an ambient pressure of %.1f kPa\n",
+    (void)fprintf(stderr,
+                  "thinair: a MAP of %.1f kPa is no boost at an ambient pressure of %.1f kPa\n",
                   map_pa / 1e3, air.pressure_pa / 1e3);
     return EXIT_FAILED;
   }
@@ -46,8 +48,9 @@ static int run(const command_line *line) {
   ta_event event;
   ta_prepared prepared;
   if (line->elevation_count != 1 || line->engine_speed == NULL) {
-    (void)fprintf(stderr, "thinair: point needs one --elevation and one --engine-speed\n"
-                          "try: thinair point --help\n");
+    (void)fprintf(stderr,
+                  "thinair: point needs one --elevation and one --engine-speed\n"
+                  "try: thinair point --help\n");
     return EXIT_USAGE;
   }
   if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
@@ -61,8 +64,10 @@ const command command_point = {
     .name = "point",
     .operand = "EVENT",
     .about = "one operating point, every station of the air's way in",
-    .help = "Solves at exactly the MAP given with --map, else at the goal plus overshoot. The cap is\n"
-            "the MAP at which the shaft reaches its limit there, overshoot not taken off.",
-    .example = "thinair point courses/tolvane-dome --elevation \"4120 m\" --engine-speed \"7200 rpm\"",
+    .help =
+        "Solves at exactly the MAP given with --map, else at the goal plus overshoot. The cap is\n"
+        "the MAP at which the shaft reaches its limit there, overshoot not taken off.",
+    .example =
+        "thinair point courses/tolvane-dome --elevation \"4120 m\" --engine-speed \"7200 rpm\"",
     .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_ELEVATION | OPTION_ENGINE_SPEED,
     .run = run};

@@ -42,9 +42,8 @@ double ta_goal_map(const ta_goal *goal, double start_pressure_pa, double engine_
   while (i < goal->point_count && goal->point[i].engine_rpm < engine_rpm) i++;
   const ta_goal_point *above = &goal->point[i < goal->point_count ? i : i - 1],
                       *below = i > 0 ? &goal->point[i - 1] : above;
-  const double high =
-                   goal_point_map(above->has_map, above->map_pa, above->boost_pa,
-                                  start_pressure_pa),
+  const double high = goal_point_map(above->has_map, above->map_pa, above->boost_pa,
+                                     start_pressure_pa),
                low = goal_point_map(below->has_map, below->map_pa, below->boost_pa,
                                     start_pressure_pa);
   const double width = above->engine_rpm - below->engine_rpm;
@@ -118,8 +117,8 @@ static void check_compressor(const ta_compressor *compressor, ta_diagnostics *d)
 static void check_goal(const ta_goal *goal, ta_diagnostics *d) {
   if (!ta_key_sound(d, "goal")) return;
   const char *taken = "of boost, map, and rows over engine speed one is taken";
-  const int given = (goal->has_boost ? 1 : 0) + (goal->has_map ? 1 : 0) +
-                    (goal->point != NULL ? 1 : 0);
+  const int given =
+      (goal->has_boost ? 1 : 0) + (goal->has_map ? 1 : 0) + (goal->point != NULL ? 1 : 0);
   if (given != 1) {
     (void)ta_raise(d, TA_ERROR, "goal", "%s: %s",
                    given == 0 ? "there is no target" : "there is more than one target", taken);
@@ -128,8 +127,7 @@ static void check_goal(const ta_goal *goal, ta_diagnostics *d) {
   if (goal->point == NULL) return;
   if (goal->point_count == 0)
     (void)ta_raise(d, TA_ERROR, "goal.rows", "the table has no rows; at least one is needed");
-  check_rising(d, "goal.rows", (const char *)goal->point, sizeof *goal->point,
-               goal->point_count);
+  check_rising(d, "goal.rows", (const char *)goal->point, sizeof *goal->point, goal->point_count);
   for (size_t i = 0; i < goal->point_count; i++) {
     char key[TA_KEY_MAX];
     (void)snprintf(key, sizeof key, "goal.rows[%zu]", i);

@@ -13,20 +13,37 @@
   .offset = offsetof(type, member), .has_offset = offsetof(type, has), .presence = TA_OPTIONAL
 #define LIST(type, member, count, element) \
   AT(type, member), .count_offset = offsetof(type, count), .element_size = sizeof(element)
-#define FLOW_DROP(group, drop, what)                                                            \
-  {group ".pressure_drop", TA_FORM_QUANTITY, TA_PRESSURE_DIFFERENCE, AT(ta_event, drop.drop_pa), \
-   .low = 0.0, .high = 100e3, .about = "pressure drop of the " what " at that flow"},             \
-      {group ".at_flow", TA_FORM_QUANTITY, TA_MASS_FLOW, AT(ta_event, drop.at_flow_kg_s),        \
-       .low = 1e-4, .high = 10.0, .about = "the whole engine's air flow at which it was read"},   \
-      {group ".measured_at", TA_FORM_GROUP, .presence = TA_OPTIONAL, .has_offset = TA_NOWHERE,   \
-       .about = "state of the dry air it was read with; ISA sea level unless given"},            \
-      {group ".measured_at.pressure", TA_FORM_QUANTITY, TA_PRESSURE,                             \
-       AT(ta_event, drop.pressure_pa), .presence = TA_DEFAULT, .fallback = 101325.0,             \
-       .low = 20e3, .high = 1e6, .about = "pressure of that air"},                               \
-  {                                                                                              \
-    group ".measured_at.temperature", TA_FORM_QUANTITY, TA_TEMPERATURE,                          \
-        AT(ta_event, drop.temperature_k), .presence = TA_DEFAULT, .fallback = 288.15,            \
-        .low = 200.0, .high = 500.0, .about = "temperature of that air"                          \
+#define FLOW_DROP(group, drop, what)                                                           \
+  {group ".pressure_drop",                                                                     \
+   TA_FORM_QUANTITY,                                                                           \
+   TA_PRESSURE_DIFFERENCE,                                                                     \
+   AT(ta_event, drop.drop_pa),                                                                 \
+   .low = 0.0,                                                                                 \
+   .high = 100e3,                                                                              \
+   .about = "pressure drop of the " what " at that flow"},                                     \
+      {group ".at_flow",                                                                       \
+       TA_FORM_QUANTITY,                                                                       \
+       TA_MASS_FLOW,                                                                           \
+       AT(ta_event, drop.at_flow_kg_s),                                                        \
+       .low = 1e-4,                                                                            \
+       .high = 10.0,                                                                           \
+       .about = "the whole engine's air flow at which it was read"},                           \
+      {group ".measured_at", TA_FORM_GROUP, .presence = TA_OPTIONAL, .has_offset = TA_NOWHERE, \
+       .about = "state of the dry air it was read with; ISA sea level unless given"},          \
+      {group ".measured_at.pressure",                                                          \
+       TA_FORM_QUANTITY,                                                                       \
+       TA_PRESSURE,                                                                            \
+       AT(ta_event, drop.pressure_pa),                                                         \
+       .presence = TA_DEFAULT,                                                                 \
+       .fallback = 101325.0,                                                                   \
+       .low = 20e3,                                                                            \
+       .high = 1e6,                                                                            \
+       .about = "pressure of that air"},                                                       \
+  {                                                                                            \
+    group ".measured_at.temperature", TA_FORM_QUANTITY, TA_TEMPERATURE,                        \
+        AT(ta_event, drop.temperature_k), .presence = TA_DEFAULT, .fallback = 288.15,          \
+                                          .low = 200.0, .high = 500.0,                         \
+                                          .about = "temperature of that air"                   \
   }
 
 static const ta_field rows[] = {
@@ -34,8 +51,10 @@ static const ta_field rows[] = {
     {"units", TA_FORM_CHOICE, AT(ta_event, units), .presence = TA_DEFAULT, .choices = "metric|us",
      .about = "units of the output"},
 
-    {"course", TA_FORM_FILE, .has_offset = TA_NOWHERE, .about = "the road: a file, or the mapping itself"},
-    {"course.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE, .about = "column names and their units"},
+    {"course", TA_FORM_FILE, .has_offset = TA_NOWHERE,
+     .about = "the road: a file, or the mapping itself"},
+    {"course.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE,
+     .about = "column names and their units"},
     {"course.rows", TA_FORM_TABLE, LIST(ta_event, course.point, course.count, ta_course_point),
      .about = "points from start to finish"},
     {"course.rows[].distance", TA_FORM_QUANTITY, TA_LENGTH, AT(ta_course_point, distance_m),
@@ -45,7 +64,8 @@ static const ta_field rows[] = {
     {"course.rows[].mark", TA_FORM_TEXT, AT(ta_course_point, mark), .presence = TA_OPTIONAL,
      .about = "a named place"},
 
-    {"car", TA_FORM_FILE, .has_offset = TA_NOWHERE, .about = "the car: a file, or the mapping itself"},
+    {"car", TA_FORM_FILE, .has_offset = TA_NOWHERE,
+     .about = "the car: a file, or the mapping itself"},
     {"car.car", TA_FORM_TEXT, AT(ta_event, car.name), .about = "name of the car, free text"},
     {"car.engine.displacement", TA_FORM_QUANTITY, TA_VOLUME,
      AT(ta_event, car.engine.displacement_m3), .low = 50e-6, .high = 0.03,
@@ -59,8 +79,8 @@ static const ta_field rows[] = {
      .about = "air taken in per displacement, at the plenum's MAP and temperature"},
     {"car.engine.volumetric_efficiency.rows[].engine_speed", TA_FORM_QUANTITY, TA_ROTATION,
      AT(ta_ve_point, engine_rpm), .low = 1.0, .high = 30000.0, .about = "engine speed"},
-    {"car.engine.volumetric_efficiency.rows[].ve", TA_FORM_QUANTITY, TA_RATIO,
-     AT(ta_ve_point, ve), .low = 0.2, .high = 1.6, .about = "volumetric efficiency"},
+    {"car.engine.volumetric_efficiency.rows[].ve", TA_FORM_QUANTITY, TA_RATIO, AT(ta_ve_point, ve),
+     .low = 0.2, .high = 1.6, .about = "volumetric efficiency"},
     {"car.engine.boost_window", TA_FORM_RANGE, TA_ROTATION, AT(ta_event, car.engine.window_rpm),
      .low = 200.0, .high = 30000.0, .about = "engine speeds between which the target is held"},
     {"car.engine.redline", TA_FORM_QUANTITY, TA_ROTATION,
@@ -148,15 +168,17 @@ static const ta_field rows[] = {
      AT(ta_map_point, efficiency), .low = 0.01, .high = 0.9,
      .about = "isentropic, total to total; 0.9 is beyond what such a wheel can do"},
 
-    {"day", TA_FORM_FILE, .has_offset = TA_NOWHERE, .about = "the day's air: a file, or the mapping itself"},
+    {"day", TA_FORM_FILE, .has_offset = TA_NOWHERE,
+     .about = "the day's air: a file, or the mapping itself"},
     {"day.isa", TA_FORM_GROUP, .presence = TA_OPTIONAL,
      .has_offset = offsetof(ta_event, day_is_isa),
      .about = "the standard day, warmed or cooled: a what-if, not a forecast"},
-    {"day.isa.offset", TA_FORM_QUANTITY, TA_TEMPERATURE_DIFFERENCE,
-     AT(ta_event, day.isa_offset_k), .presence = TA_DEFAULT, .low = -50.0, .high = 50.0,
+    {"day.isa.offset", TA_FORM_QUANTITY, TA_TEMPERATURE_DIFFERENCE, AT(ta_event, day.isa_offset_k),
+     .presence = TA_DEFAULT, .low = -50.0, .high = 50.0,
      .about = "departure from the standard temperature"},
     {"day.isa.humidity", TA_FORM_QUANTITY, TA_RATIO, AT(ta_event, day.isa_humidity),
-     .presence = TA_DEFAULT, .low = 0.0, .high = 1.0, .about = "relative humidity; dry unless given"},
+     .presence = TA_DEFAULT, .low = 0.0, .high = 1.0,
+     .about = "relative humidity; dry unless given"},
     {"day.stations", TA_FORM_LIST, LIST(ta_event, day.station, day.station_count, ta_station),
      .presence = TA_OPTIONAL, .about = "readings"},
     {"day.stations[].name", TA_FORM_TEXT, AT(ta_station, name), .presence = TA_OPTIONAL,
@@ -196,8 +218,8 @@ static const ta_field rows[] = {
      .about = "boost at the start line, gauge"},
     {"goal.rows[].map", TA_FORM_QUANTITY, TA_PRESSURE, AT_HAS(ta_goal_point, map_pa, has_map),
      .low = 50e3, .high = 800e3, .about = "manifold absolute pressure"},
-    {"goal.margin", TA_FORM_QUANTITY, TA_RATIO, AT(ta_event, goal.margin), .low = 0.0,
-     .high = 0.5, .about = "limit = rated speed less this"},
+    {"goal.margin", TA_FORM_QUANTITY, TA_RATIO, AT(ta_event, goal.margin), .low = 0.0, .high = 0.5,
+     .about = "limit = rated speed less this"},
 };
 
 const ta_field *ta_schema(size_t *count) {

@@ -34,7 +34,9 @@ void ta_csv_raise(const ta_csv *csv, const ta_csv_cell *cell, ta_diagnostics *di
   item->place.column = cell->column;
 }
 
-static bool is_blank(char c) { return c == ' ' || c == '\t'; }
+static bool is_blank(char c) {
+  return c == ' ' || c == '\t';
+}
 
 /* Pass over empty lines and comments; true when a record begins at csv->next. */
 static bool find_record(ta_csv *csv) {
@@ -111,8 +113,7 @@ bool ta_csv_next(ta_csv *csv, ta_diagnostics *diagnostics) {
     const bool more = c < csv->end && *c == csv->separator;
     *end = '\0';
     if (csv->count == TA_CSV_CELLS_MAX) {
-      ta_csv_raise(csv, &cell, diagnostics, "", "the row has more than %d cells",
-                   TA_CSV_CELLS_MAX);
+      ta_csv_raise(csv, &cell, diagnostics, "", "the row has more than %d cells", TA_CSV_CELLS_MAX);
       csv->next = csv->end;
       return false;
     }

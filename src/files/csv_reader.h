@@ -32,7 +32,8 @@ void ta_csv_start(ta_csv *csv, const char *path, char *bytes, size_t size);
 
 /**
  * Read the next record into csv->cell and csv->count; empty lines are passed over.
- * @return false at the end of the file, or when an error was raised (an open quote, too many cells).
+ * @return false at the end of the file, or when an error was raised (an open quote, too many
+ * cells).
  */
 bool ta_csv_next(ta_csv *csv, ta_diagnostics *diagnostics);
 

@@ -32,8 +32,7 @@ static int sequence(ta_yaml *yaml, const ta_csv_cell *cell) {
 }
 
 static int mapping(ta_yaml *yaml, const ta_csv_cell *cell) {
-  return placed(yaml, yaml_document_add_mapping(&yaml->tree, NULL, YAML_BLOCK_MAPPING_STYLE),
-                cell);
+  return placed(yaml, yaml_document_add_mapping(&yaml->tree, NULL, YAML_BLOCK_MAPPING_STYLE), cell);
 }
 
 static void put(ta_yaml *yaml, int map, const char *name, int value, const ta_csv_cell *cell) {

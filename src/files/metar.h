@@ -21,9 +21,9 @@ typedef struct {
  * @param[out] metar  Untouched on failure.
  * @param[out] why    On failure: what is missing or wrong, in words; may be NULL.
  * @retval TA_ERR_ARGUMENT  A group that is needed is missing, given twice or unreadable.
- * Source  WMO Manual on Codes (WMO-No. 306) FM 15 METAR: groups YYGGggZ, T'T'/T'dT'd, QP_HP_HP_HP_H;
- *         the A group in hundredths of inHg and the remark T group in tenths of a degree as in the
- *         US Federal Meteorological Handbook No. 1, chapter 12.
+ * Source  WMO Manual on Codes (WMO-No. 306) FM 15 METAR: groups YYGGggZ, T'T'/T'dT'd,
+ * QP_HP_HP_HP_H; the A group in hundredths of inHg and the remark T group in tenths of a degree as
+ * in the US Federal Meteorological Handbook No. 1, chapter 12.
  */
 ta_status ta_metar_read(const char *report, ta_metar *metar, char *why, size_t why_size);
 

@@ -26,8 +26,7 @@ yaml_node_t *ta_yaml_root(ta_yaml *yaml);
 yaml_node_t *ta_yaml_node(ta_yaml *yaml, int id);
 
 /** Value of a name in a mapping; NULL when node is no mapping or has no such name. */
-yaml_node_t *ta_yaml_value(ta_yaml *yaml, const yaml_node_t *node, const char *name,
-                           size_t length);
+yaml_node_t *ta_yaml_value(ta_yaml *yaml, const yaml_node_t *node, const char *name, size_t length);
 
 /** Text of a scalar; NULL for other nodes. */
 const char *ta_yaml_text(const yaml_node_t *node);

@@ -65,11 +65,11 @@ static inline double ta_surface_edge(const double *coefficient, ta_surface_cell 
 
 static inline double ta_surface_value(const double *coefficient, ta_surface_cell tau,
                                       ta_surface_cell q) {
-  enum { STRIDE = TA_SURFACE_Q + 2 };
+  enum { STRIDE = TA_SURFACE_Q + 2, TWO_ROWS = 2 * STRIDE };
   const int first = tau.first * STRIDE + q.first;
   return tau.a * ta_surface_along(coefficient, first, q) +
          tau.b * ta_surface_along(coefficient + STRIDE, first, q) +
-         tau.c * ta_surface_along(coefficient + 2 * STRIDE, first, q);
+         tau.c * ta_surface_along(coefficient + TWO_ROWS, first, q);
 }
 
 /** The surface as a loop reads it: gcc gathers from plain pointers, not from arrays in a struct. */
@@ -91,8 +91,8 @@ typedef struct {
   ta_surface_cell tau_cell, q_cell;
 } ta_surface_place;
 
-static inline ta_surface_place ta_surface_locate(const ta_surface_view *m,
-                                                 double flow_kg_s, double y) {
+static inline ta_surface_place ta_surface_locate(const ta_surface_view *m, double flow_kg_s,
+                                                 double y) {
   const double w = m->per_flow * flow_kg_s, q = y + w;
   const ta_surface_cell at_q = ta_surface_cell_at(q * m->cells_per_q, TA_SURFACE_Q);
   const double tau =
@@ -137,8 +137,7 @@ static inline ta_surface_reading ta_surface_at(const ta_surface_view *m, double 
 }
 
 /** The efficiency alone, for the passes of a solve; the same bits as ta_surface_at. */
-static inline double ta_surface_efficiency(const ta_surface_view *m, double flow_kg_s,
-                                           double y) {
+static inline double ta_surface_efficiency(const ta_surface_view *m, double flow_kg_s, double y) {
   const ta_surface_place p = ta_surface_locate(m, flow_kg_s, y);
   return p.recovered * ta_surface_value(m->efficiency, p.tau_cell, p.q_cell);
 }

@@ -537,7 +537,8 @@ static ta_status build_from_stations(const ta_day_reading *reading, ta_day *day,
   return TA_OK;
 }
 
-/* The standard day's sea level with its temperature moved, and the pressure integrated from there. */
+/* The standard day's sea level with its temperature moved, and the pressure integrated from there.
+ */
 static ta_status build_hydrostatic(const ta_day_reading *reading, ta_day *day, check *c) {
   const key offset = key_of("isa.offset");
   (void)in_range(c, offset, reading->isa_offset_k, &OFFSET);

@@ -3,14 +3,12 @@
  * Method    The unknown is the compressor outlet temperature T2.  Given it, every station is
  *           explicit, and the compressor gives a T2 back; the two meet after a handful of secant
  *           passes.  A warmer T2 thins the charge and lowers the flow, so the curve that comes back
- *           is nearly flat.  The thin-air head ratio moves the map point by a little of itself and is
- *           carried along from pass to pass.  A lane whose passes have not met goes to a bracketed
- *           solve of its own.
- * Units     SI, speeds in rev/min.
- * Limits    Shaft speed follows flow and pressure ratio within milliseconds, so the steady map
- *           holds in transients too; spool-up itself is not modelled.
- * Pinned by tests/model/test_operating_point.c: residual of every equation, and an independent
- *           solver with other unknowns.
+ *           is nearly flat.  The thin-air head ratio moves the map point by a little of itself and
+ * is carried along from pass to pass.  A lane whose passes have not met goes to a bracketed solve
+ * of its own. Units     SI, speeds in rev/min. Limits    Shaft speed follows flow and pressure
+ * ratio within milliseconds, so the steady map holds in transients too; spool-up itself is not
+ * modelled. Pinned by tests/model/test_operating_point.c: residual of every equation, and an
+ * independent solver with other unknowns.
  */
 #include "thinair/operating_point.h"
 
@@ -20,9 +18,9 @@
 #include "compressor_surface.h"
 #include "thin_air.h"
 
-enum { PASSES = 6, BRACKET_STEPS = 200 };
-static const double MEET = 1e-10;            /* relative, of the outlet temperature */
-static const double LEAST_HEAD = 1e-12;      /* no boost: the wheel idles */
+enum { PASSES = 6, BRACKET_STEPS = 200, SETTLE_ROUNDS = 20 };
+static const double MEET = 1e-10;             /* relative, of the outlet temperature */
+static const double LEAST_HEAD = 1e-12;       /* no boost: the wheel idles */
 static const double LEAST_INLET_SHARE = 0.05; /* of ambient: below it the flow cannot be drawn */
 
 /* The clones differ in speed alone: no contraction, so the bits are the same. */
@@ -31,6 +29,12 @@ static const double LEAST_INLET_SHARE = 0.05; /* of ambient: below it the flow c
 #define VECTOR_CLONES __attribute__((target_clones("default", "avx2")))
 #else
 #define VECTOR_CLONES
+#endif
+
+#if defined(__GNUC__) && !defined(__clang__)
+#define EACH_LANE_ALONE _Pragma("GCC ivdep") /* what is stored for one lane is read by no other */
+#else
+#define EACH_LANE_ALONE
 #endif
 
 /* A loop over lanes is vectorised only when all that it calls stands inside it. */
@@ -99,10 +103,14 @@ static air_path path_of(const ta_car *car) {
 }
 
 ALWAYS_INLINE lane_given lane_of(const lanes_given *given, size_t i) {
-  return (lane_given){given->ambient_pa[i],          given->map_pa[i],
-                      given->inlet_k[i],             given->coolant_k[i],
-                      given->flow_k[i],              given->drop_over_flow2[i],
-                      given->charge_over_flow2_k[i], given->corrected_per_flow[i],
+  return (lane_given){given->ambient_pa[i],
+                      given->map_pa[i],
+                      given->inlet_k[i],
+                      given->coolant_k[i],
+                      given->flow_k[i],
+                      given->drop_over_flow2[i],
+                      given->charge_over_flow2_k[i],
+                      given->corrected_per_flow[i],
                       given->reynolds_per_pa[i]};
 }
 
@@ -143,24 +151,43 @@ ALWAYS_INLINE double mismatch(const stations *s, double outlet_k, double efficie
   return a > b ? a : b;
 }
 
-/* Bracketed solve of one lane: the temperature that comes back lies above a low guess and below a
- * high one. */
-static void solve_lane(const air_path *path, const ta_surface_view *map,
-                       const lane_given *lane, double *outlet_k, double *efficiency_ratio) {
-  double low = lane->inlet_k, high = 20.0 * lane->inlet_k, ratio = *efficiency_ratio;
-  for (int step = 0; step < BRACKET_STEPS && high - low > 1e-13 * high; step++) {
-    const double middle = 0.5 * (low + high);
-    stations s = stations_at(path, map, lane, middle, ratio);
-    for (int settle = 0; settle < 20 && s.efficiency_ratio != ratio; settle++) {
-      ratio = s.efficiency_ratio;
-      s = stations_at(path, map, lane, middle, ratio);
-    }
-    if (s.outlet_k > middle)
-      low = middle;
-    else
-      high = middle;
+/* What comes back above an assumed temperature, the thin-air ratio settled. */
+static double excess_at(const air_path *path, const ta_surface_view *map, const lane_given *lane,
+                        double outlet_k, double *efficiency_ratio) {
+  stations s = stations_at(path, map, lane, outlet_k, *efficiency_ratio);
+  for (int round = 0; round < SETTLE_ROUNDS && s.efficiency_ratio != *efficiency_ratio; round++) {
+    *efficiency_ratio = s.efficiency_ratio;
+    s = stations_at(path, map, lane, outlet_k, *efficiency_ratio);
   }
-  *outlet_k = 0.5 * (low + high);
+  return s.outlet_k - outlet_k;
+}
+
+/* Bracketed solve of one lane: the temperature that comes back lies above a low guess and below a
+ * high one.  False position with the Illinois weights (Dowell and Jarratt, BIT 11, 1971, 168), and
+ * now and then a halving. */
+static void solve_lane(const air_path *path, const ta_surface_view *map, const lane_given *lane,
+                       double *outlet_k, double *efficiency_ratio) {
+  double low = lane->inlet_k, high = 20.0 * lane->inlet_k, ratio = *efficiency_ratio;
+  double above = excess_at(path, map, lane, low, &ratio),
+         below = excess_at(path, map, lane, high, &ratio), at = low;
+  int side = 0;
+  for (int step = 1; step <= BRACKET_STEPS && high - low > 1e-13 * high; step++) {
+    at = step % 8 == 0 ? 0.5 * (low + high) : low + (high - low) * above / (above - below);
+    const double excess = excess_at(path, map, lane, at, &ratio);
+    if (fabs(excess) <= 0.01 * MEET * at) break;
+    if (excess > 0.0) {
+      low = at;
+      above = excess;
+      if (side > 0) below *= 0.5;
+      side = 1;
+    } else {
+      high = at;
+      below = excess;
+      if (side < 0) above *= 0.5;
+      side = -1;
+    }
+  }
+  *outlet_k = at;
   *efficiency_ratio = ratio;
 }
 
@@ -190,7 +217,7 @@ static void solve_stations(const air_path *path, const ta_surface_view *view,
   const double ambient_cools = path->coolant_fixed ? 0.0 : 1.0,
                fixed_coolant_k = path->coolant_fixed ? path->coolant_k : 0.0;
 
-#pragma GCC ivdep
+  EACH_LANE_ALONE
   for (size_t i = 0; i < count; i++) {
     const double ambient_pa = block->ambient_pressure_pa[i],
                  ambient_k = block->ambient_temperature_k[i],
@@ -205,17 +232,15 @@ static void solve_stations(const air_path *path, const ta_surface_view *view,
         path->intake_drop * carried * carried * gas_constant * ambient_k / ambient_pa;
     given->charge_over_flow2_k[i] = path->charge_drop * gas_constant;
     given->corrected_per_flow[i] = carried * path->turbo_share *
-                                   sqrt(gas_constant * inlet_k / reference_rt) *
-                                   path->reference_pa;
+                                   sqrt(gas_constant * inlet_k / reference_rt) * path->reference_pa;
     given->reynolds_per_pa[i] =
         ta_reynolds_ratio_per_pa(inlet_k, gas_constant, path->reference_pa, path->reference_k);
     /* a guess without losses in the ducts, at 70 % efficiency */
-    const double head =
-        ta_exp((TA_GAMMA - 1.0) / TA_GAMMA * ta_log(map_pa / ambient_pa)) - 1.0;
+    const double head = ta_exp((TA_GAMMA - 1.0) / TA_GAMMA * ta_log(map_pa / ambient_pa)) - 1.0;
     before_k[i] = inlet_k * (1.0 + (head > 0.0 ? head : 0.0) / 0.7);
     ratio[i] = 1.0;
   }
-#pragma GCC ivdep
+  EACH_LANE_ALONE
   for (size_t i = 0; i < count; i++) {
     const lane_given lane = lane_of(given, i);
     const stations s = stations_at(path, map, &lane, before_k[i], ratio[i]);
@@ -224,7 +249,7 @@ static void solve_stations(const air_path *path, const ta_surface_view *view,
     outlet_k[i] = s.outlet_k;
   }
   for (int pass = 2; pass < PASSES; pass++) {
-#pragma GCC ivdep
+    EACH_LANE_ALONE
     for (size_t i = 0; i < count; i++) {
       const lane_given lane = lane_of(given, i);
       const stations s = stations_at(path, map, &lane, outlet_k[i], ratio[i]);
@@ -238,7 +263,7 @@ static void solve_stations(const air_path *path, const ta_surface_view *view,
       outlet_k[i] = outlet_k[i] + (s.outlet_k - outlet_k[i]) / (1.0 - slope);
     }
   }
-#pragma GCC ivdep
+  EACH_LANE_ALONE
   for (size_t i = 0; i < count; i++) {
     const lane_given lane = lane_of(given, i);
     const stations s = stations_at(path, map, &lane, outlet_k[i], ratio[i]);
@@ -252,9 +277,10 @@ static void read_speeds(const air_path *path, const struct ta_compressor_map *ma
                         ta_point_block *block) {
   const ta_surface_view view = ta_surface_view_of(map);
   const double reference_rt = TA_R_DRY_JKGK * path->reference_k;
-#pragma GCC ivdep
+  EACH_LANE_ALONE
   for (size_t i = 0; i < block->count; i++) {
-    const ta_surface_reading reading = ta_surface_at(&view, block->map_flow_kg_s[i], block->map_y[i]);
+    const ta_surface_reading reading =
+        ta_surface_at(&view, block->map_flow_kg_s[i], block->map_y[i]);
     const double factor = ta_thin_air_pressure_factor(
         block->inlet_pressure_pa[i] / path->reference_pa, path->pressure_exponent);
     block->beyond_top_line[i] = reading.corrected_rpm / map->top_rpm - 1.0;

@@ -1,9 +1,8 @@
 /* printed_map.c - a compressor map as it is printed, made into speed lines with efficiencies.
  *
  * Decision  Efficiencies are read where a point lies between surge and choke and how fast it turns,
- *           both taken from the speed lines alone: there islands are plain hills, whatever the slant
- *           of the map.
- * Pinned by tests/model/test_printed_map.c.
+ *           both taken from the speed lines alone: there islands are plain hills, whatever the
+ * slant of the map. Pinned by tests/model/test_printed_map.c.
  */
 #include "thinair/printed_map.h"
 
@@ -44,8 +43,7 @@ static bool surge_line_sound(const ta_compressor *compressor, ta_diagnostics *d)
   bool sound = compressor->surge_count != 1;
   for (size_t i = 1; i < compressor->surge_count; i++) {
     const ta_printed_point *a = &compressor->surge[i - 1], *b = &compressor->surge[i];
-    if (b->pressure_ratio > a->pressure_ratio &&
-        flow_of(compressor, b) > flow_of(compressor, a))
+    if (b->pressure_ratio > a->pressure_ratio && flow_of(compressor, b) > flow_of(compressor, a))
       continue;
     char key[TA_KEY_MAX];
     (void)snprintf(key, sizeof key, "surge_line.rows[%zu]", i);
@@ -97,9 +95,10 @@ static bool begin_on_surge(const ta_compressor *compressor, size_t i, ta_speed_l
         low = w;
     }
     if (low <= p[0].flow_kg_s * (1.0 - FURTHEST_TO_SURGE) * (1.0 + 1e-9)) {
-      (void)ta_raise_relation(d, key, "surge_line",
-                              "line %zu begins more than %.0f %% of its flow right of the surge line",
-                              i + 1, 100.0 * FURTHEST_TO_SURGE);
+      (void)ta_raise_relation(
+          d, key, "surge_line",
+          "line %zu begins more than %.0f %% of its flow right of the surge line", i + 1,
+          100.0 * FURTHEST_TO_SURGE);
       return false;
     }
     if (high > p[0].flow_kg_s * (1.0 - 1e-3)) return true; /* it begins there already */
@@ -125,7 +124,8 @@ static bool begin_on_surge(const ta_compressor *compressor, size_t i, ta_speed_l
   return true;
 }
 
-/* Where a point lies between surge and choke and how fast it turns; false where nothing can be said. */
+/* Where a point lies between surge and choke and how fast it turns; false where nothing can be
+ * said. */
 static bool place_of(const ta_compressor_map *shape, double flow_kg_s, double pressure_ratio,
                      ta_known_efficiency *place) {
   ta_map_reading reading;
@@ -178,10 +178,11 @@ static ta_status fill_efficiencies(ta_compressor *compressor, const bool *known,
   }
   status = ta_efficiency_between(all, known_count, place, place_count);
   if (status == TA_ERR_DOMAIN) {
-    (void)ta_raise(d, TA_ERROR, "islands",
-                   "efficiency is given at %zu points of the map; six or more are taken, spread over "
-                   "islands or lines",
-                   known_count);
+    (void)ta_raise(
+        d, TA_ERROR, "islands",
+        "efficiency is given at %zu points of the map; six or more are taken, spread over "
+        "islands or lines",
+        known_count);
     status = TA_ERR_INPUT;
   }
   for (size_t i = 0, k = 0; status == TA_OK && i < compressor->line_count; i++)

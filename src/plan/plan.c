@@ -49,8 +49,8 @@ static void judge(const ta_prepared *prepared, ta_plan *plan) {
       worst->zone == TA_EXTRAPOLATED && worst->beyond_top_line > UNRELIABLE_BEYOND_TOP;
   reason[TA_REASON_SURGE] = worst->zone == TA_SURGE;
   reason[TA_REASON_CHOKE] = worst->zone == TA_CHOKE;
-  reason[TA_REASON_MAP_ERROR] = !reason[TA_REASON_OVER] &&
-                                worst->shaft_rpm * (1.0 + plan->map_error) > prepared->limit_rpm;
+  reason[TA_REASON_MAP_ERROR] =
+      !reason[TA_REASON_OVER] && worst->shaft_rpm * (1.0 + plan->map_error) > prepared->limit_rpm;
   reason[TA_REASON_COLD_READING] = prepared->day.cold_reading;
   plan->verdict = TA_CLEAR;
   for (int i = 0; i < TA_REASON_COUNT; i++)
@@ -64,20 +64,20 @@ ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
   const ta_event *event = prepared->event;
   ta_status status = ta_profile_make(prepared, HUGE_VAL, &plan->profile);
   if (status == TA_OK)
-    status = ta_worst_in_window(prepared, event->course.point[0].elevation_m, HUGE_VAL,
-                                &plan->start);
+    status =
+        ta_worst_in_window(prepared, event->course.point[0].elevation_m, HUGE_VAL, &plan->start);
   for (size_t i = 0; status == TA_OK && i < plan->profile.count; i += plan->profile.count - 1) {
     double rpm = 0.0;
-    status = ta_surge_in_window(prepared, plan->profile.low_m + (double)i * plan->profile.step_m,
-                                &rpm);
+    status =
+        ta_surge_in_window(prepared, plan->profile.low_m + (double)i * plan->profile.step_m, &rpm);
     plan->surges_below_rpm = fmax(plan->surges_below_rpm, rpm);
     if (plan->profile.count == 1) break;
   }
   if (status == TA_OK) status = ta_over_find(prepared, &plan->profile, &plan->over);
   if (status == TA_OK) status = ta_constant_cap_find(prepared, &plan->over, &plan->constant);
   if (status == TA_OK)
-    status = map_error_at(&event->car.turbo.compressor, plan->over.worst.point.zone,
-                          &plan->map_error);
+    status =
+        map_error_at(&event->car.turbo.compressor, plan->over.worst.point.zone, &plan->map_error);
   if (status == TA_OK)
     judge(prepared, plan);
   else

@@ -13,7 +13,8 @@ typedef struct {
   ta_air air;
 } level;
 
-#define COLUMN(name, title, show, member) {name, title, TA_CELL_NUMBER, show, offsetof(level, member)}
+#define COLUMN(name, title, show, member) \
+  { name, title, TA_CELL_NUMBER, show, offsetof(level, member) }
 
 static const ta_column columns[] = {
     COLUMN("elevation", "elevation", TA_SHOW_ELEVATION, elevation_m),

@@ -62,8 +62,7 @@ void ta_report_compressor(const ta_compressor *compressor, const double *left_ou
     free(readings);
     return;
   }
-  for (size_t i = 0; i < count; i++)
-    lines[i] = line_row_of(&compressor->line[i], left_out_rms[i]);
+  for (size_t i = 0; i < count; i++) lines[i] = line_row_of(&compressor->line[i], left_out_rms[i]);
   for (size_t i = 0; i < at_count; i++)
     readings[i] = (reading_row){at[i].corrected_flow_kg_s,     at[i].pressure_ratio,
                                 at[i].reading.corrected_rpm,   at[i].reading.efficiency,
@@ -91,11 +90,11 @@ void ta_report_compressor(const ta_compressor *compressor, const double *left_ou
   } else if (style->format == TA_FORMAT_CSV) {
     ta_table_csv(at_count > 0 ? &reading_table : &line_table, style->units, out);
   } else {
-    ta_buffer_add(out, "%s: %zu speed lines, corrected to %s and %s\n\n", name, count,
-                  ta_show_quantity(TA_SHOW_STATION, style->units, 2,
-                                   compressor->reference.pressure_pa, a),
-                  ta_show_quantity(TA_SHOW_TEMPERATURE, style->units, 2,
-                                   compressor->reference.temperature_k, b));
+    ta_buffer_add(
+        out, "%s: %zu speed lines, corrected to %s and %s\n\n", name, count,
+        ta_show_quantity(TA_SHOW_STATION, style->units, 2, compressor->reference.pressure_pa, a),
+        ta_show_quantity(TA_SHOW_TEMPERATURE, style->units, 2, compressor->reference.temperature_k,
+                         b));
     if (at_count > 0) {
       ta_table_text(&reading_table, style->units, out);
       ta_buffer_add(out, "\n");

@@ -21,6 +21,5 @@ void ta_report_diagnostics(const ta_diagnostics *diagnostics, ta_severity least,
       ta_buffer_add(out, "%s stands here\n", item->also_key);
     }
   }
-  if (diagnostics->dropped > 0)
-    ta_buffer_add(out, "and %zu more\n", diagnostics->dropped);
+  if (diagnostics->dropped > 0) ta_buffer_add(out, "and %zu more\n", diagnostics->dropped);
 }

@@ -44,9 +44,13 @@ static const struct {
     [TA_ANGLE] = {"_rad", 1.0},
 };
 
-ta_kind ta_show_kind(ta_show show) { return rows[show].kind; }
+ta_kind ta_show_kind(ta_show show) {
+  return rows[show].kind;
+}
 
-const char *ta_show_unit(ta_show show, ta_unit_system system) { return rows[show].unit[system]; }
+const char *ta_show_unit(ta_show show, ta_unit_system system) {
+  return rows[show].unit[system];
+}
 
 double ta_show_value(ta_show show, ta_unit_system system, double si) {
   const char *name = rows[show].unit[system];
@@ -56,7 +60,10 @@ double ta_show_value(ta_show show, ta_unit_system system, double si) {
 
 const char *ta_show_number(ta_show show, ta_unit_system system, int decimals, double si,
                            char text[TA_SHOWN_MAX]) {
-  if (!isfinite(si)) return strcpy(text, "-");
+  if (!isfinite(si)) {
+    (void)snprintf(text, TA_SHOWN_MAX, "-");
+    return text;
+  }
   char plain[TA_SHOWN_MAX / 2];
   (void)snprintf(plain, sizeof plain, "%.*f", decimals < 0 ? rows[show].decimals[system] : decimals,
                  ta_show_value(show, system, si));
@@ -85,12 +92,16 @@ const char *ta_show_quantity(ta_show show, ta_unit_system system, int decimals, 
 const char *ta_show_cap(ta_show show, ta_unit_system system, double si, char text[TA_SHOWN_MAX]) {
   const double step = pow(10.0, -rows[show].decimals[system]),
                value = ta_show_value(show, system, si);
-  const ta_unit *unit = ta_unit_find(rows[show].kind, rows[show].unit[system],
-                                     strlen(rows[show].unit[system]));
+  const ta_unit *unit =
+      ta_unit_find(rows[show].kind, rows[show].unit[system], strlen(rows[show].unit[system]));
   const double below = floor(value / step + 1e-9) * step;
   return ta_show_quantity(show, system, -1, unit != NULL ? ta_to_si(unit, below) : below, text);
 }
 
-const char *ta_json_suffix(ta_kind kind) { return json[kind].suffix; }
+const char *ta_json_suffix(ta_kind kind) {
+  return json[kind].suffix;
+}
 
-double ta_json_value(ta_kind kind, double si) { return si * json[kind].per_si; }
+double ta_json_value(ta_kind kind, double si) {
+  return si * json[kind].per_si;
+}

@@ -67,9 +67,13 @@ void ta_json_bool(ta_json *json, const char *key, bool value) {
   ta_buffer_add(json->out, value ? "true" : "false");
 }
 
-void ta_json_null(ta_json *json, const char *key) { ta_json_text(json, key, NULL); }
+void ta_json_null(ta_json *json, const char *key) {
+  ta_json_text(json, key, NULL);
+}
 
-static ta_kind kind_of(const ta_column *column) { return ta_show_kind(column->show); }
+static ta_kind kind_of(const ta_column *column) {
+  return ta_show_kind(column->show);
+}
 
 static void key_of(const ta_column *column, char *key, size_t size) {
   (void)snprintf(key, size, "%s%s", column->name,

@@ -17,7 +17,8 @@ typedef struct {
   const char *mark;
 } trace_row;
 
-#define TRACE(name, show, member) {name, name, TA_CELL_NUMBER, show, offsetof(trace_row, member)}
+#define TRACE(name, show, member) \
+  { name, name, TA_CELL_NUMBER, show, offsetof(trace_row, member) }
 static const ta_column trace_columns[] = {
     TRACE("distance", TA_SHOW_DISTANCE, distance_m),
     TRACE("elevation", TA_SHOW_ELEVATION, elevation_m),
@@ -82,10 +83,9 @@ static void worst_json(ta_json *json, const ta_prepared *prepared, const ta_plan
   const ta_placed_point *worst = &plan->over.worst;
   double cap_pa = 0.0;
   ta_operating_point at_cap = {.zone = TA_MAPPED};
-  const bool reached =
-      ta_point_cap(&prepared->event->car, prepared->map, &worst->point.ambient,
-                   worst->point.engine_rpm, prepared->limit_rpm,
-                   TA_HIGHEST_MAP_OVER_AMBIENT * worst->point.ambient.pressure_pa, &cap_pa);
+  const bool reached = ta_point_cap(
+      &prepared->event->car, prepared->map, &worst->point.ambient, worst->point.engine_rpm,
+      prepared->limit_rpm, TA_HIGHEST_MAP_OVER_AMBIENT * worst->point.ambient.pressure_pa, &cap_pa);
   if (reached)
     (void)ta_point_solve(&prepared->event->car, prepared->map, &worst->point.ambient,
                          worst->point.engine_rpm, cap_pa, &at_cap);
@@ -181,9 +181,12 @@ static void plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta
 static void boost_text(const ta_prepared *prepared, double map_pa, double ambient_pa,
                        ta_unit_system units, char *text, size_t size) {
   char start[TA_SHOWN_MAX], top[TA_SHOWN_MAX];
-  (void)snprintf(text, size, "%s > %s",
-                 ta_show_number(TA_SHOW_BOOST, units, -1, boost_at_start(prepared, map_pa), start),
-                 ta_show_quantity(TA_SHOW_BOOST, units, -1, map_pa - ambient_pa, top));
+  const double at_start = boost_at_start(prepared, map_pa);
+  (void)snprintf(
+      text, size, "%s > %s",
+      at_start > 0.0 ? ta_show_number(TA_SHOW_BOOST, units, -1, at_start, start) : "none",
+      map_pa > ambient_pa ? ta_show_quantity(TA_SHOW_BOOST, units, -1, map_pa - ambient_pa, top)
+                          : "none");
 }
 
 static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_style *style,
@@ -202,7 +205,8 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
       (void)snprintf(to, sizeof to, "the finish");
     else
       (void)ta_say_place(course, style->units, last->to_distance_m, last->to_elevation_m, to);
-    (void)snprintf(text, sizeof text, "from %s to %s at %s%s. Do not run this target on this "
+    (void)snprintf(text, sizeof text,
+                   "from %s to %s at %s%s. Do not run this target on this "
                    "course.",
                    over->starts_over ? "the start"
                                      : ta_say_place(course, style->units, first->from_distance_m,
@@ -219,8 +223,7 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
       (void)snprintf(text, sizeof text,
                      "Cap it at %s for the whole run (boost %s, start > worst place): within the "
                      "limit as described.",
-                     ta_show_cap(TA_SHOW_MAP, style->units, plan->constant.map_pa, cap),
-                     boost);
+                     ta_show_cap(TA_SHOW_MAP, style->units, plan->constant.map_pa, cap), boost);
       ta_folded(out, WIDTH, 0, text);
     }
   } else if (plan->verdict == TA_UNSURE) {
@@ -247,8 +250,8 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
 static void place_line(const ta_prepared *prepared, const char *heading,
                        const ta_operating_point *point, double elevation_m, ta_unit_system units,
                        ta_buffer *out) {
-  char height[TA_SHOWN_MAX], ambient[TA_SHOWN_MAX], temperature[TA_SHOWN_MAX],
-      shaft[TA_SHOWN_MAX], power[TA_SHOWN_MAX], zone[TA_SENTENCE_MAX], share[TA_SHOWN_MAX] = "-";
+  char height[TA_SHOWN_MAX], ambient[TA_SHOWN_MAX], temperature[TA_SHOWN_MAX], shaft[TA_SHOWN_MAX],
+      power[TA_SHOWN_MAX], zone[TA_SENTENCE_MAX], share[TA_SHOWN_MAX] = "-";
   if (isfinite(point->shaft_rpm))
     (void)snprintf(share, sizeof share, "%.1f %%",
                    100.0 * point->shaft_rpm / prepared->event->car.turbo.rated_rpm);
@@ -265,7 +268,8 @@ static void place_line(const ta_prepared *prepared, const char *heading,
 static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                         ta_buffer *out) {
   char map[TA_SHOWN_MAX], boost[2 * TA_SHOWN_MAX], power[TA_SHOWN_MAX];
-  const ta_operating_point *worst = &plan->over.worst.point, *capped = &plan->constant.tightest.point;
+  const ta_operating_point *worst = &plan->over.worst.point,
+                           *capped = &plan->constant.tightest.point;
   const double goal_pa = worst->map_pa - prepared->event->car.control.overshoot_pa;
   ta_buffer_add(out, "%-34s %-11s %-22s %s\n", "What to run", "MAP", "boost, start > worst",
                 "power at the worst place");
@@ -277,13 +281,13 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
   if (plan->constant.limited_by != TA_BY_GOAL && plan->constant.clear_of_ambient) {
     boost_text(prepared, plan->constant.map_pa, capped->ambient.pressure_pa, units, boost,
                sizeof boost);
-    ta_buffer_add(out, "  %-32s %-11s %-22s %s%s\n", "one cap for the whole run",
-                  ta_show_cap(TA_SHOW_MAP, units, plan->constant.map_pa, map), boost,
-                  ta_show_quantity(TA_SHOW_POWER, units, -1, capped->power_w, power),
-                  plan->constant.limited_by == TA_BY_RATED_SPEED
-                      ? ""
-                      : (plan->constant.limited_by == TA_BY_SURGE ? "  (at surge)"
-                                                                  : "  (at choke)"));
+    ta_buffer_add(
+        out, "  %-32s %-11s %-22s %s%s\n", "one cap for the whole run",
+        ta_show_cap(TA_SHOW_MAP, units, plan->constant.map_pa, map), boost,
+        ta_show_quantity(TA_SHOW_POWER, units, -1, capped->power_w, power),
+        plan->constant.limited_by == TA_BY_RATED_SPEED
+            ? ""
+            : (plan->constant.limited_by == TA_BY_SURGE ? "  (at surge)" : "  (at choke)"));
   }
 }
 
@@ -300,19 +304,18 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
                 strlen(title) < WIDTH - 14 ? (int)(WIDTH - 12 - strlen(title)) : 2, "",
                 style->version);
   headline(prepared, plan, style, out);
-  ta_buffer_add(out, "\n%-9s %s = rated %s less %.3g %%   judged from %s to %s rpm with %s overshoot on\n",
-                "Limit", ta_show_quantity(TA_SHOW_RPM, units, -1, prepared->limit_rpm, a),
-                ta_show_number(TA_SHOW_RPM, units, -1, turbo->rated_rpm, b),
-                100.0 * event->goal.margin,
-                ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[0], c),
-                ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[1], d),
-                ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, event->car.control.overshoot_pa,
-                                 title));
+  ta_buffer_add(
+      out, "\n%-9s %s = rated %s less %.3g %%   judged from %s to %s rpm with %s overshoot on\n",
+      "Limit", ta_show_quantity(TA_SHOW_RPM, units, -1, prepared->limit_rpm, a),
+      ta_show_number(TA_SHOW_RPM, units, -1, turbo->rated_rpm, b), 100.0 * event->goal.margin,
+      ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[0], c),
+      ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[1], d),
+      ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, event->car.control.overshoot_pa, title));
   place_line(prepared, "Start", &plan->start, event->course.point[0].elevation_m, units, out);
   if (over->count > 0 && !over->starts_over)
     place_line(prepared, "First", &over->first.point, over->first.elevation_m, units, out);
-  const double top_m = plan->profile.low_m +
-                       plan->profile.step_m * (double)(plan->profile.count - 1);
+  const double top_m =
+      plan->profile.low_m + plan->profile.step_m * (double)(plan->profile.count - 1);
   place_line(prepared, over->worst.elevation_m >= top_m - 0.5 ? "Summit" : "Worst",
              &over->worst.point, over->worst.elevation_m, units, out);
   ta_buffer_add(out, "%-9s at %s of engine speed\n", "",
@@ -320,20 +323,25 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
   for (size_t i = 0; over->count > 1 && i < over->count && i < 6; i++) {
     char from[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX];
     const ta_stretch *s = &over->stretch[i];
-    ta_buffer_add(out, "%-9s %s to %s\n", i == 0 ? "Over" : "",
-                  ta_say_place(&event->course, units, s->from_distance_m, s->from_elevation_m, from),
-                  ta_say_place(&event->course, units, s->to_distance_m, s->to_elevation_m, to));
+    ta_buffer_add(
+        out, "%-9s %s to %s\n", i == 0 ? "Over" : "",
+        ta_say_place(&event->course, units, s->from_distance_m, s->from_elevation_m, from),
+        ta_say_place(&event->course, units, s->to_distance_m, s->to_elevation_m, to));
   }
   if (over->count > 6) ta_buffer_add(out, "%-9s and %zu more stretches\n", "", over->count - 6);
   ta_buffer_add(out, "\n");
   what_to_run(prepared, plan, units, out);
-  ta_buffer_add(out, "  (absolute MAP is held, so the boost rises as the car climbs; time not known)\n\n");
-  ta_buffer_add(out, "Thin air adds %.1f %% of shaft speed at the worst place. Rated speed as typed; "
+  ta_buffer_add(
+      out, "  (absolute MAP is held, so the boost rises as the car climbs; time not known)\n\n");
+  ta_buffer_add(out,
+                "Thin air adds %.1f %% of shaft speed at the worst place. Rated speed as typed; "
                 "the maker's sheet governs.\n",
                 100.0 * (over->worst.point.thin_air_speed_factor - 1.0));
   if (plan->map_error > 0.0)
-    ta_buffer_add(out, "The compressor map's own error there: %.2f %% of speed (line left out and predicted).\n",
-                  100.0 * plan->map_error);
+    ta_buffer_add(
+        out,
+        "The compressor map's own error there: %.2f %% of speed (line left out and predicted).\n",
+        100.0 * plan->map_error);
   if (turbo->count > 1.0)
     ta_buffer_add(out, "Of %.0f turbos the one judged carries %.3g %% more than its share.\n",
                   turbo->count, 100.0 * turbo->imbalance);

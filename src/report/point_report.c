@@ -58,7 +58,8 @@ static const ta_column cap[] = {
      offsetof(ta_point_view, cap_limited_by)},
 };
 
-#define GROUP(name) {#name, name, sizeof(name) / sizeof(name)[0]}
+#define GROUP(name) \
+  { #name, name, sizeof(name) / sizeof(name)[0] }
 static const struct {
   const char *name;
   const ta_column *column;
@@ -68,7 +69,7 @@ static const struct {
 double ta_density_altitude_of(const ta_air *air) {
   double height;
   return ta_density_altitude(air->density_kgm3, &height) == TA_OK ? ta_geometric_m(height)
-                                                                 : (double)NAN;
+                                                                  : (double)NAN;
 }
 
 ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_point *point,

@@ -19,8 +19,8 @@ const char *ta_say_place(const ta_course *course, ta_unit_system units, double d
   if (mark != NULL) {
     const double from = distance_m - mark->distance_m;
     /* tens of metres are as near as a driver can tell */
-    const double rounded = units == TA_US ? 0.3048 * 50.0 * round(from / (0.3048 * 50.0))
-                                          : 10.0 * round(from / 10.0);
+    const double rounded =
+        units == TA_US ? 0.3048 * 50.0 * round(from / (0.3048 * 50.0)) : 10.0 * round(from / 10.0);
     if (rounded == 0.0)
       (void)snprintf(near, sizeof near, ", %.100s", mark->mark);
     else if (fabs(rounded) < 1000.0)
@@ -42,8 +42,7 @@ const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTE
   switch (zone) {
     case TA_EXTRAPOLATED:
       (void)snprintf(text, TA_SENTENCE_MAX, "%.1f %% past the map's last line: an estimate%s",
-                     100.0 * beyond_top_line,
-                     beyond_top_line > 0.10 ? ", and unreliable" : "");
+                     100.0 * beyond_top_line, beyond_top_line > 0.10 ? ", and unreliable" : "");
       break;
     case TA_UNREACHABLE:
       (void)snprintf(text, TA_SENTENCE_MAX,
@@ -104,8 +103,8 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
       (void)snprintf(text, TA_SENTENCE_MAX,
                      "the worst point, %s, is below the limit of %s by less than the map's own "
                      "error, %.2f %%",
-                     ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, shown),
-                     limit, 100.0 * plan->map_error);
+                     ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, shown), limit,
+                     100.0 * plan->map_error);
       break;
     default: /* TA_REASON_COLD_READING */
       (void)snprintf(text, TA_SENTENCE_MAX,

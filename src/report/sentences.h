@@ -11,7 +11,8 @@ enum { TA_SENTENCE_MAX = 400, TA_WARNINGS_MAX = TA_DIAGNOSTICS_MAX + 8 };
 const char *ta_say_place(const ta_course *course, ta_unit_system units, double distance_m,
                          double elevation_m, char text[TA_SENTENCE_MAX]);
 
-/** Why the verdict is what it is, in the order of precedence.  @return false when it does not hold. */
+/** Why the verdict is what it is, in the order of precedence.  @return false when it does not hold.
+ */
 bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason reason,
                    ta_unit_system units, char text[TA_SENTENCE_MAX]);
 

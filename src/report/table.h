@@ -19,7 +19,7 @@ typedef struct {
   const char *name;  /* JSON key without its suffix */
   const char *title; /* heading in text */
   ta_cell cell;
-  ta_show show;      /* of numbers */
+  ta_show show; /* of numbers */
   size_t offset;
 } ta_column;
 

@@ -11,8 +11,8 @@ static const char *cell_text(const ta_column *column, ta_unit_system system, con
   const char *words;
   if (column->cell == TA_CELL_NUMBER)
     return ta_show_number(column->show, system, -1, *(const double *)at, text);
-  words = column->cell == TA_CELL_ZONE ? ta_zone_name(*(const ta_zone *)at)
-                                       : *(const char *const *)at;
+  words =
+      column->cell == TA_CELL_ZONE ? ta_zone_name(*(const ta_zone *)at) : *(const char *const *)at;
   return words != NULL ? words : "";
 }
 
@@ -45,10 +45,10 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
   for (size_t k = 0; k <= table->row_count; k++) {
     for (size_t i = 0; i < table->column_count && i < COLUMNS_MAX; i++) {
       const ta_column *column = &table->column[i];
-      const char *shown = k == 0 ? heading(column, system, text)
-                                 : cell_text(column, system,
-                                             (const char *)table->row + (k - 1) * table->row_size,
-                                             text);
+      const char *shown =
+          k == 0 ? heading(column, system, text)
+                 : cell_text(column, system, (const char *)table->row + (k - 1) * table->row_size,
+                             text);
       const int pad = width[i] - width_of(shown);
       const bool right = column->cell == TA_CELL_NUMBER;
       const bool last = i + 1 == table->column_count;
@@ -83,10 +83,11 @@ void ta_table_csv(const ta_table *table, ta_unit_system system, ta_buffer *out) 
     char text[TA_SHOWN_MAX];
     for (size_t i = 0; i < table->column_count; i++) {
       const ta_column *column = &table->column[i];
-      const double value = column->cell == TA_CELL_NUMBER
-                               ? ta_show_value(column->show, system,
-                                               *(const double *)(const void *)(row + column->offset))
-                               : 0.0;
+      const double value =
+          column->cell == TA_CELL_NUMBER
+              ? ta_show_value(column->show, system,
+                              *(const double *)(const void *)(row + column->offset))
+              : 0.0;
       if (i > 0) ta_buffer_add(out, ",");
       if (column->cell != TA_CELL_NUMBER)
         csv_cell(out, cell_text(column, system, row, text));

@@ -1,7 +1,7 @@
 /* The METAR reader.
  *
- * Source  Forms of the groups: WMO-No. 306, FM 15, and FMH-1 chapter 12 (from memory).  The reports are
- *         made up for the test; 1 inHg = 3386.389 Pa (NIST SP 811, Appendix B). */
+ * Source  Forms of the groups: WMO-No. 306, FM 15, and FMH-1 chapter 12 (from memory).  The reports
+ * are made up for the test; 1 inHg = 3386.389 Pa (NIST SP 811, Appendix B). */
 #include "files/metar.h"
 
 #include "test.h"

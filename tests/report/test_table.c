@@ -128,10 +128,11 @@ static void numbers_are_shown_with_their_unit(void **state) {
   };
   char text[TA_SHOWN_MAX];
   for (size_t i = 0; i < COUNT_OF(shown); i++)
-    assert_string_equal(ta_show_quantity(shown[i].show, shown[i].units, shown[i].decimals,
-                                         shown[i].si, text),
-                        shown[i].want);
-  assert_string_equal(ta_show_quantity(TA_SHOW_RPM, TA_METRIC, -1, (double)INFINITY, text), "- rpm");
+    assert_string_equal(
+        ta_show_quantity(shown[i].show, shown[i].units, shown[i].decimals, shown[i].si, text),
+        shown[i].want);
+  assert_string_equal(ta_show_quantity(TA_SHOW_RPM, TA_METRIC, -1, (double)INFINITY, text),
+                      "- rpm");
 }
 
 static void a_cap_is_never_shown_above_itself(void **state) {
