@@ -89,13 +89,17 @@ const char *ta_show_quantity(ta_show show, ta_unit_system system, int decimals, 
   return text;
 }
 
-const char *ta_show_cap(ta_show show, ta_unit_system system, double si, char text[TA_SHOWN_MAX]) {
+double ta_show_rounded_down(ta_show show, ta_unit_system system, double si) {
   const double step = pow(10.0, -rows[show].decimals[system]),
                value = ta_show_value(show, system, si);
   const ta_unit *unit =
       ta_unit_find(rows[show].kind, rows[show].unit[system], strlen(rows[show].unit[system]));
   const double below = floor(value / step + 1e-9) * step;
-  return ta_show_quantity(show, system, -1, unit != NULL ? ta_to_si(unit, below) : below, text);
+  return unit != NULL ? ta_to_si(unit, below) : below;
+}
+
+const char *ta_show_cap(ta_show show, ta_unit_system system, double si, char text[TA_SHOWN_MAX]) {
+  return ta_show_quantity(show, system, -1, ta_show_rounded_down(show, system, si), text);
 }
 
 const char *ta_json_suffix(ta_kind kind) {

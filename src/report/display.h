@@ -27,6 +27,7 @@
   X(TA_SHOW_RATIO, TA_RATIO, "", 4, "", 4)                          \
   X(TA_SHOW_COUNT_OF, TA_NUMBER, "", 0, "", 0)                      \
   X(TA_SHOW_PERCENT, TA_RATIO, "%", 2, "%", 2)                      \
+  X(TA_SHOW_SHARE, TA_RATIO, "%", 1, "%", 1)                        \
   X(TA_SHOW_TIME, TA_TIME, "s", 1, "s", 1)
 
 typedef enum {
@@ -52,7 +53,9 @@ const char *ta_show_number(ta_show show, ta_unit_system system, int decimals, do
 const char *ta_show_quantity(ta_show show, ta_unit_system system, int decimals, double si,
                              char text[TA_SHOWN_MAX]);
 
-/** The same with the last digit rounded down: for a cap, so that what is read is not above it. */
+/** The SI value whose last digit shown is rounded down: for a cap, so that what is read is not
+ * above it; and the same as text. */
+double ta_show_rounded_down(ta_show show, ta_unit_system system, double si);
 const char *ta_show_cap(ta_show show, ta_unit_system system, double si, char text[TA_SHOWN_MAX]);
 
 /** The value in that unit. */

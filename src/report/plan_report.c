@@ -247,48 +247,97 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
   }
 }
 
-static void place_line(const ta_prepared *prepared, const char *heading,
-                       const ta_operating_point *point, double elevation_m, ta_unit_system units,
-                       ta_buffer *out) {
-  char height[TA_SHOWN_MAX], ambient[TA_SHOWN_MAX], temperature[TA_SHOWN_MAX], shaft[TA_SHOWN_MAX],
-      power[TA_SHOWN_MAX], zone[TA_SENTENCE_MAX], share[TA_SHOWN_MAX] = "-";
-  if (isfinite(point->shaft_rpm))
-    (void)snprintf(share, sizeof share, "%.1f %%",
-                   100.0 * point->shaft_rpm / prepared->event->car.turbo.rated_rpm);
-  ta_buffer_add(
-      out, "%-9s %9s  %10s  %9s  %11s  %7s of rated  %6s  %s\n", heading,
-      ta_show_quantity(TA_SHOW_ELEVATION, units, -1, elevation_m, height),
-      ta_show_quantity(TA_SHOW_AMBIENT, units, -1, point->ambient.pressure_pa, ambient),
-      ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1, point->ambient.temperature_k, temperature),
-      ta_show_quantity(TA_SHOW_RPM, units, -1, point->shaft_rpm, shaft), share,
-      ta_show_quantity(TA_SHOW_POWER, units, -1, point->power_w, power),
-      ta_say_zone(point->zone, point->beyond_top_line, zone));
+typedef struct {
+  const char *place, *sure;
+  double elevation_m, ambient_pa, temperature_k, shaft_rpm, of_rated, power_w;
+  char words[TA_SENTENCE_MAX];
+} place_row;
+
+#define PLACE(title, show, member) \
+  { title, title, TA_CELL_NUMBER, show, offsetof(place_row, member) }
+static const ta_column place_columns[] = {
+    {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(place_row, place)},
+    PLACE("elevation", TA_SHOW_ELEVATION, elevation_m),
+    PLACE("ambient", TA_SHOW_AMBIENT, ambient_pa),
+    PLACE("air", TA_SHOW_TEMPERATURE, temperature_k),
+    PLACE("shaft", TA_SHOW_RPM, shaft_rpm),
+    PLACE("of rated", TA_SHOW_SHARE, of_rated),
+    PLACE("power", TA_SHOW_POWER, power_w),
+    {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(place_row, sure)},
+};
+
+static void place_row_set(place_row *row, const ta_prepared *prepared, const char *place,
+                          const ta_operating_point *point, double elevation_m) {
+  *row = (place_row){.place = place,
+                     .elevation_m = elevation_m,
+                     .ambient_pa = point->ambient.pressure_pa,
+                     .temperature_k = point->ambient.temperature_k,
+                     .shaft_rpm = point->shaft_rpm,
+                     .of_rated = point->shaft_rpm / prepared->event->car.turbo.rated_rpm,
+                     .power_w = point->power_w};
+  row->sure = ta_say_zone(point->zone, point->beyond_top_line, row->words);
+}
+
+static void places(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                   ta_buffer *out) {
+  const ta_over *over = &plan->over;
+  const double top_m =
+      plan->profile.low_m + plan->profile.step_m * (double)(plan->profile.count - 1);
+  place_row rows[3];
+  size_t count = 0;
+  place_row_set(&rows[count++], prepared, "Start", &plan->start,
+                prepared->event->course.point[0].elevation_m);
+  if (over->count > 0 && !over->starts_over)
+    place_row_set(&rows[count++], prepared, "First over", &over->first.point,
+                  over->first.elevation_m);
+  place_row_set(&rows[count++], prepared,
+                over->worst.elevation_m >= top_m - 0.5 ? "Summit" : "Worst", &over->worst.point,
+                over->worst.elevation_m);
+  const ta_table table = {place_columns, sizeof place_columns / sizeof place_columns[0], rows,
+                          count, sizeof rows[0]};
+  ta_table_text(&table, units, out);
+}
+
+typedef struct {
+  const char *what, *boost, *remark;
+  double map_pa, power_w;
+  char words[2 * TA_SHOWN_MAX];
+} run_row;
+
+static const ta_column run_columns[] = {
+    {"", "What to run", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, what)},
+    {"", "MAP", TA_CELL_NUMBER, TA_SHOW_MAP, offsetof(run_row, map_pa)},
+    {"", "boost, start > worst", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, boost)},
+    {"", "power there", TA_CELL_NUMBER, TA_SHOW_POWER, offsetof(run_row, power_w)},
+    {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, remark)},
+};
+
+static void run_row_set(run_row *row, const ta_prepared *prepared, const char *what, double map_pa,
+                        const ta_operating_point *worst, ta_unit_system units) {
+  *row = (run_row){.what = what, .map_pa = map_pa, .power_w = worst->power_w, .remark = ""};
+  boost_text(prepared, map_pa, worst->ambient.pressure_pa, units, row->words, sizeof row->words);
+  row->boost = row->words;
 }
 
 static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                         ta_buffer *out) {
-  char map[TA_SHOWN_MAX], boost[2 * TA_SHOWN_MAX], power[TA_SHOWN_MAX];
-  const ta_operating_point *worst = &plan->over.worst.point,
-                           *capped = &plan->constant.tightest.point;
-  const double goal_pa = worst->map_pa - prepared->event->car.control.overshoot_pa;
-  ta_buffer_add(out, "%-34s %-11s %-22s %s\n", "What to run", "MAP", "boost, start > worst",
-                "power at the worst place");
-  boost_text(prepared, goal_pa, worst->ambient.pressure_pa, units, boost, sizeof boost);
-  ta_buffer_add(out, "  %-32s %-11s %-22s %s\n",
-                plan->verdict == TA_OVER ? "full target (forbidden)" : "full target",
-                ta_show_quantity(TA_SHOW_MAP, units, -1, goal_pa, map), boost,
-                ta_show_quantity(TA_SHOW_POWER, units, -1, worst->power_w, power));
-  if (plan->constant.limited_by != TA_BY_GOAL && plan->constant.clear_of_ambient) {
-    boost_text(prepared, plan->constant.map_pa, capped->ambient.pressure_pa, units, boost,
-               sizeof boost);
-    ta_buffer_add(
-        out, "  %-32s %-11s %-22s %s%s\n", "one cap for the whole run",
-        ta_show_cap(TA_SHOW_MAP, units, plan->constant.map_pa, map), boost,
-        ta_show_quantity(TA_SHOW_POWER, units, -1, capped->power_w, power),
-        plan->constant.limited_by == TA_BY_RATED_SPEED
-            ? ""
-            : (plan->constant.limited_by == TA_BY_SURGE ? "  (at surge)" : "  (at choke)"));
+  const ta_operating_point *worst = &plan->over.worst.point;
+  const ta_constant_cap *cap = &plan->constant;
+  run_row rows[2];
+  size_t count = 0;
+  run_row_set(&rows[count++], prepared,
+              plan->verdict == TA_OVER ? "full target (forbidden)" : "full target",
+              worst->map_pa - prepared->event->car.control.overshoot_pa, worst, units);
+  if (cap->limited_by != TA_BY_GOAL && cap->clear_of_ambient) {
+    run_row_set(&rows[count], prepared, "one cap for the whole run",
+                ta_show_rounded_down(TA_SHOW_MAP, units, cap->map_pa), &cap->tightest.point, units);
+    if (cap->limited_by != TA_BY_RATED_SPEED)
+      rows[count].remark = cap->limited_by == TA_BY_SURGE ? "in surge" : "in choke";
+    count++;
   }
+  const ta_table table = {run_columns, sizeof run_columns / sizeof run_columns[0], rows, count,
+                          sizeof rows[0]};
+  ta_table_text(&table, units, out);
 }
 
 static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_warnings *warnings,
@@ -311,14 +360,8 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
       ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[0], c),
       ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[1], d),
       ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, event->car.control.overshoot_pa, title));
-  place_line(prepared, "Start", &plan->start, event->course.point[0].elevation_m, units, out);
-  if (over->count > 0 && !over->starts_over)
-    place_line(prepared, "First", &over->first.point, over->first.elevation_m, units, out);
-  const double top_m =
-      plan->profile.low_m + plan->profile.step_m * (double)(plan->profile.count - 1);
-  place_line(prepared, over->worst.elevation_m >= top_m - 0.5 ? "Summit" : "Worst",
-             &over->worst.point, over->worst.elevation_m, units, out);
-  ta_buffer_add(out, "%-9s at %s of engine speed\n", "",
+  places(prepared, plan, units, out);
+  ta_buffer_add(out, "The worst is at %s of engine speed.\n",
                 ta_show_quantity(TA_SHOW_RPM, units, -1, over->worst.point.engine_rpm, a));
   for (size_t i = 0; over->count > 1 && i < over->count && i < 6; i++) {
     char from[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX];

@@ -52,6 +52,7 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
       const int pad = width[i] - width_of(shown);
       const bool right = column->cell == TA_CELL_NUMBER;
       const bool last = i + 1 == table->column_count;
+      if (last && shown[0] == '\0') break; /* no blanks at the end of a line */
       ta_buffer_add(out, "%s%*s%s%*s", i > 0 ? "  " : "", right ? pad : 0, "", shown,
                     right || last ? 0 : pad, "");
     }

@@ -776,6 +776,15 @@ static void no_boost_is_solved_without_fuss(void **state) {
   const ta_operating_point hair =
       solve(&it.event.car, map, &air, 5100.0, nextafter(air.pressure_pa, HUGE_VAL));
   assert_true(isfinite(hair.shaft_rpm) && hair.pressure_ratio > 1.0);
+  /* nothing in the way: the little boost there is heats as it should */
+  ta_car bare = it.event.car;
+  bare.intake.drop.drop_pa = bare.charge_cooler.drop.drop_pa = 0.0;
+  const ta_operating_point little = solve(&bare, map, &air, 5100.0, 1.0004 * air.pressure_pa);
+  assert_int_equal(
+      off_rel("little", "heating",
+              (little.outlet_temperature_k / little.inlet_temperature_k - 1.0) * little.efficiency,
+              expm1(log(1.0004) / 3.5), 1e-6),
+      0);
   ta_point_block block = {.count = 3};
   const double share[] = {1.0, 0.7, 0.2};
   for (size_t i = 0; i < block.count; i++) {

@@ -37,6 +37,10 @@ static void text_is_aligned_and_in_the_units_asked_for(void **state) {
                       "  170.3  1,234.567            -  Caf\xc3\xa9, \"upper\"  surge\n"
                       "   99.9      0.000            -                 mapped\n");
   ta_buffer_free(&out);
+  const ta_table no_zone = {columns, 4, rows, 2, sizeof rows[0]}; /* its last cell is empty */
+  ta_table_text(&no_zone, TA_METRIC, &out);
+  assert_non_null(strstr(out.text, "            -\n"));
+  ta_buffer_free(&out);
   ta_table_text(&t, TA_US, &out);
   /* 170,270 Pa / 6894.757 Pa/psi = 24.70 psi; 1,234.567 km / 1.609344 = 767.124 mi */
   assert_non_null(strstr(out.text, "MAP psia"));
