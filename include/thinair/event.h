@@ -7,6 +7,7 @@
 
 #include "thinair/car.h"
 #include "thinair/course.h"
+#include "thinair/course_smoothing.h"
 #include "thinair/day.h"
 #include "thinair/diagnostics.h"
 #include "thinair/status.h"
@@ -34,9 +35,16 @@ typedef struct {
   const char *name;
   int units; /* ta_unit_system */
   ta_course course;
+  bool course_is_gpx;
+  double course_smoothing_m; /* over which elevations were smoothed */
+  bool has_course_smoothing;
+  ta_smoothing_residual course_residual;
   ta_car car;
   ta_day_reading day;
   bool day_is_isa;
+  const char *metar; /* the report that the only station was made of; NULL: none */
+  double metar_elevation_m;
+  bool has_metar_elevation;
   ta_goal goal;
 
   void **owned;
@@ -48,6 +56,13 @@ void *ta_event_allocate(ta_event *event, size_t bytes);
 
 /** Give back all that the event owns and zero it.  NULL is fine. */
 void ta_event_free(ta_event *event);
+
+/**
+ * Make of what was read what the model wants: speed lines of the printed compressor map, smoothed
+ * elevations.  A step whose values carry an error is skipped.  Before ta_event_check.
+ * @retval TA_ERR_MEMORY  Out of memory.
+ */
+ta_status ta_event_complete(ta_event *event, ta_diagnostics *diagnostics);
 
 /**
  * Check what one value alone cannot show: relations between values, the course, the day, the

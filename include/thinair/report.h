@@ -16,7 +16,7 @@
 #include "thinair/plan.h"
 #include "thinair/prepare.h"
 
-typedef enum { TA_FORMAT_TEXT, TA_FORMAT_JSON, TA_FORMAT_CSV } ta_format;
+typedef enum { TA_FORMAT_TEXT, TA_FORMAT_JSON, TA_FORMAT_CSV, TA_FORMAT_YAML } ta_format;
 
 typedef struct {
   ta_format format;
@@ -38,6 +38,10 @@ void ta_report_point(const ta_prepared *prepared, const ta_operating_point *poin
 /** Air at elevations [m]. */
 void ta_report_air(const double *elevation_m, const ta_air *air, size_t count,
                    const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
+
+/** The event's course summed up; CSV and YAML: the course itself, elevations as they are judged. */
+void ta_report_course(const ta_event *event, const ta_diagnostics *diagnostics,
+                      const ta_style *style, ta_buffer *out);
 
 /** A compressor map: its lines with their leave-one-out errors (-1: none), and readings of it.
  *  name may be NULL. */

@@ -24,7 +24,8 @@ enum {
   OPTION_FAIL = 1 << 3,
   OPTION_ELEVATION = 1 << 4,
   OPTION_ENGINE_SPEED = 1 << 5,
-  OPTION_AT = 1 << 6
+  OPTION_AT = 1 << 6,
+  OPTION_YAML = 1 << 7
 };
 
 typedef struct {
@@ -49,7 +50,8 @@ typedef struct {
   int (*run)(const command_line *line);
 } command;
 
-extern const command command_plan, command_point, command_air, command_compressor;
+extern const command command_plan, command_point, command_air, command_course,
+    command_compressor;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */

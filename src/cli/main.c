@@ -10,10 +10,10 @@
 #include "command.h"
 
 static const command *const commands[] = {&command_plan, &command_point, &command_air,
-                                          &command_compressor};
+                                          &command_course, &command_compressor};
 
 /* One row per option: name, whether it takes a value, which commands take it, help. */
-enum { JSON = 1, CSV, UNITS, SET, BOOST, MAP, FAIL, ELEVATION, ENGINE_SPEED, AT, HELP, VERSION };
+enum { JSON = 1, CSV, YAML, UNITS, SET, BOOST, MAP, FAIL, ELEVATION, ENGINE_SPEED, AT, HELP, VERSION };
 static const struct {
   const char *name, *value;
   int id;
@@ -33,6 +33,7 @@ static const struct {
     {"units", "metric|us", UNITS, OPTION_OUTPUT, "units of text and CSV; default as in the event"},
     {"json", NULL, JSON, OPTION_OUTPUT, "one JSON object, its units in its keys"},
     {"csv", NULL, CSV, OPTION_OUTPUT, "the main table as CSV"},
+    {"yaml", NULL, YAML, OPTION_YAML, "the course as a YAML file"},
     {"help", NULL, HELP, ~0U, "this text"},
     {"version", NULL, VERSION, ~0U, "version of the program"},
 };
@@ -96,6 +97,9 @@ static const char *take_option(command_line *line, int id, const char *value) {
       return NULL;
     case CSV:
       line->format = TA_FORMAT_CSV;
+      return NULL;
+    case YAML:
+      line->format = TA_FORMAT_YAML;
       return NULL;
     case UNITS:
       line->units = strcmp(value, "us") == 0 ? TA_US : TA_METRIC;

@@ -6,6 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "thinair/printed_map.h"
+
+static const double GPX_SMOOTHING_M = 50.0;
 static const double SLOWEST_TIP_MS = 250.0, FASTEST_TIP_MS = 700.0;
 static const double STATION_REACH_M = 500.0; /* above it the day is an extrapolation */
 
@@ -50,6 +53,40 @@ double ta_goal_map(const ta_goal *goal, double start_pressure_pa, double engine_
   return width > 0.0 ? low + (engine_rpm - below->engine_rpm) / width * (high - low) : low;
 }
 
+static ta_status complete_compressor(ta_event *event, ta_diagnostics *d) {
+  ta_compressor *compressor = &event->car.turbo.compressor;
+  if (compressor->printed_count == 0 || !ta_key_sound(d, "car.turbo.compressor")) return TA_OK;
+  compressor->line = ta_event_allocate(event, compressor->printed_count * sizeof *compressor->line);
+  if (compressor->line == NULL) return TA_ERR_MEMORY;
+  for (size_t i = 0; i < compressor->printed_count; i++) {
+    const size_t room = compressor->printed[i].point_count + 1; /* one more: the surge line's */
+    compressor->line[i].point = ta_event_allocate(event, room * sizeof *compressor->line[i].point);
+    if (compressor->line[i].point == NULL) return TA_ERR_MEMORY;
+  }
+  (void)snprintf(d->scope, sizeof d->scope, "car.turbo.compressor.");
+  const ta_status status = ta_printed_map_complete(compressor, d);
+  d->scope[0] = '\0';
+  return status == TA_ERR_INPUT ? TA_OK : status;
+}
+
+static ta_status complete_course(ta_event *event, ta_diagnostics *d) {
+  if (event->course.count < 2 || !ta_key_sound(d, "course")) return TA_OK;
+  if (event->course_is_gpx && !event->has_course_smoothing) {
+    event->course_smoothing_m = GPX_SMOOTHING_M;
+    event->has_course_smoothing = true;
+  }
+  if (!event->has_course_smoothing) return TA_OK;
+  const ta_status status =
+      ta_course_smooth(&event->course, event->course_smoothing_m, &event->course_residual);
+  return status == TA_ERR_MEMORY ? status : TA_OK; /* what is wrong with it the check tells */
+}
+
+ta_status ta_event_complete(ta_event *event, ta_diagnostics *diagnostics) {
+  if (event == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
+  const ta_status status = complete_compressor(event, diagnostics);
+  return status == TA_OK ? complete_course(event, diagnostics) : status;
+}
+
 /* Engine speeds of a table must rise. */
 static void check_rising(ta_diagnostics *d, const char *table, const char *base, size_t size,
                          size_t count) {
@@ -68,7 +105,7 @@ static void check_rising(ta_diagnostics *d, const char *table, const char *base,
 }
 
 static void check_course(const ta_event *event, ta_diagnostics *d) {
-  if (!ta_key_sound(d, "course")) return;
+  if (event->course_is_gpx || !ta_key_sound(d, "course")) return; /* the GPX reader has its own */
   (void)snprintf(d->scope, sizeof d->scope, "course.");
   (void)ta_course_check(&event->course, d);
   d->scope[0] = '\0';
@@ -147,7 +184,7 @@ static bool check_day(const ta_event *event, ta_day *day, ta_diagnostics *d) {
     return false;
   }
   if (event->day.station_count == 0 && !event->day_is_isa) {
-    (void)ta_raise(d, TA_ERROR, "day", "there is no day: stations, or isa, are taken");
+    (void)ta_raise(d, TA_ERROR, "day", "there is no day: stations, metar, or isa, are taken");
     return false;
   }
   (void)snprintf(d->scope, sizeof d->scope, "day.");

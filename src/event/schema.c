@@ -11,6 +11,9 @@
 #define AT(type, member) .offset = offsetof(type, member), .has_offset = TA_NOWHERE
 #define AT_HAS(type, member, has) \
   .offset = offsetof(type, member), .has_offset = offsetof(type, has), .presence = TA_OPTIONAL
+#define OR(kind, type, member, has)                             \
+  .other_kind = (kind), .other_offset = offsetof(type, member), \
+  .other_has_offset = offsetof(type, has)
 #define LIST(type, member, count, element) \
   AT(type, member), .count_offset = offsetof(type, count), .element_size = sizeof(element)
 #define FLOW_DROP(group, drop, what)                                                           \
@@ -46,6 +49,20 @@
                                           .about = "temperature of that air"                   \
   }
 
+#define PRINTED_POINT(group)                                                                    \
+  {group ".flow",                                                                               \
+   TA_FORM_QUANTITY,                                                                            \
+   TA_MASS_FLOW,                                                                                \
+   AT(ta_printed_point, flow_kg_s),                                                             \
+   OR(TA_VOLUME_FLOW, ta_printed_point, flow_m3_s, has_volume),                                 \
+   .low = 1e-4,                                                                                 \
+   .high = 20.0,                                                                                \
+   .about = "corrected flow: mass, or volume at the reference state"},                          \
+  {                                                                                             \
+    group ".pressure_ratio", TA_FORM_QUANTITY, TA_NUMBER, AT(ta_printed_point, pressure_ratio), \
+        .low = 1.0, .high = 12.0, .about = "total to total"                                     \
+  }
+
 static const ta_field rows[] = {
     {"event", TA_FORM_TEXT, AT(ta_event, name), .about = "name of the event, free text"},
     {"units", TA_FORM_CHOICE, AT(ta_event, units), .presence = TA_DEFAULT, .choices = "metric|us",
@@ -53,6 +70,9 @@ static const ta_field rows[] = {
 
     {"course", TA_FORM_FILE, .has_offset = TA_NOWHERE,
      .about = "the road: a file, or the mapping itself"},
+    {"course.smoothing", TA_FORM_QUANTITY, TA_LENGTH,
+     AT_HAS(ta_event, course_smoothing_m, has_course_smoothing), .low = 1.0, .high = 5000.0,
+     .about = "length of road over which elevations are smoothed; GPX: 50 m unless given"},
     {"course.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE,
      .about = "column names and their units"},
     {"course.rows", TA_FORM_TABLE, LIST(ta_event, course.point, course.count, ta_course_point),
@@ -153,20 +173,40 @@ static const ta_field rows[] = {
     {"car.turbo.compressor.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE,
      .about = "column names and units of every line's rows"},
     {"car.turbo.compressor.lines", TA_FORM_LIST,
-     LIST(ta_event, car.turbo.compressor.line, car.turbo.compressor.line_count, ta_speed_line),
+     LIST(ta_event, car.turbo.compressor.printed, car.turbo.compressor.printed_count,
+          ta_printed_line),
      .about = "speed lines, from the slowest"},
     {"car.turbo.compressor.lines[].speed", TA_FORM_QUANTITY, TA_ROTATION,
-     AT(ta_speed_line, corrected_rpm), .low = 1000.0, .high = 500000.0,
-     .about = "corrected speed of the line"},
+     AT(ta_printed_line, corrected_rpm), OR(TA_SPEED, ta_printed_line, tip_speed_ms, has_tip_speed),
+     .low = 1000.0, .high = 500000.0, .about = "corrected speed of the line, or its tip speed"},
     {"car.turbo.compressor.lines[].rows", TA_FORM_TABLE,
-     LIST(ta_speed_line, point, point_count, ta_map_point), .about = "points from surge to choke"},
-    {"car.turbo.compressor.lines[].rows[].flow", TA_FORM_QUANTITY, TA_MASS_FLOW,
-     AT(ta_map_point, flow_kg_s), .low = 1e-4, .high = 20.0, .about = "corrected mass flow"},
-    {"car.turbo.compressor.lines[].rows[].pressure_ratio", TA_FORM_QUANTITY, TA_NUMBER,
-     AT(ta_map_point, pressure_ratio), .low = 1.0, .high = 12.0, .about = "total to total"},
+     LIST(ta_printed_line, point, point_count, ta_printed_point),
+     .about = "points from surge to choke"},
+    PRINTED_POINT("car.turbo.compressor.lines[].rows[]"),
     {"car.turbo.compressor.lines[].rows[].efficiency", TA_FORM_QUANTITY, TA_RATIO,
-     AT(ta_map_point, efficiency), .low = 0.01, .high = 0.9,
+     AT_HAS(ta_printed_point, efficiency, has_efficiency), .low = 0.01, .high = 0.9,
      .about = "isentropic, total to total; 0.9 is beyond what such a wheel can do"},
+    {"car.turbo.compressor.islands", TA_FORM_LIST,
+     LIST(ta_event, car.turbo.compressor.island, car.turbo.compressor.island_count,
+          ta_printed_island),
+     .presence = TA_OPTIONAL, .about = "contours of one efficiency each, as printed"},
+    {"car.turbo.compressor.islands[].efficiency", TA_FORM_QUANTITY, TA_RATIO,
+     AT(ta_printed_island, efficiency), .low = 0.3, .high = 0.9,
+     .about = "isentropic, total to total"},
+    {"car.turbo.compressor.islands[].columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE,
+     .presence = TA_OPTIONAL, .about = "column names and units"},
+    {"car.turbo.compressor.islands[].rows", TA_FORM_TABLE,
+     LIST(ta_printed_island, point, point_count, ta_printed_point),
+     .about = "points of the contour"},
+    PRINTED_POINT("car.turbo.compressor.islands[].rows[]"),
+    {"car.turbo.compressor.surge_line", TA_FORM_GROUP, .has_offset = TA_NOWHERE,
+     .presence = TA_OPTIONAL, .about = "the surge line, where it is printed apart"},
+    {"car.turbo.compressor.surge_line.columns", TA_FORM_COLUMNS, .has_offset = TA_NOWHERE,
+     .presence = TA_OPTIONAL, .about = "column names and units"},
+    {"car.turbo.compressor.surge_line.rows", TA_FORM_TABLE,
+     LIST(ta_event, car.turbo.compressor.surge, car.turbo.compressor.surge_count, ta_printed_point),
+     .about = "points of the surge line, from the lowest"},
+    PRINTED_POINT("car.turbo.compressor.surge_line.rows[]"),
 
     {"day", TA_FORM_FILE, .has_offset = TA_NOWHERE,
      .about = "the day's air: a file, or the mapping itself"},
@@ -179,6 +219,14 @@ static const ta_field rows[] = {
     {"day.isa.humidity", TA_FORM_QUANTITY, TA_RATIO, AT(ta_event, day.isa_humidity),
      .presence = TA_DEFAULT, .low = 0.0, .high = 1.0,
      .about = "relative humidity; dry unless given"},
+    {"day.isa.column", TA_FORM_CHOICE, AT(ta_event, day.isa_hydrostatic), .presence = TA_DEFAULT,
+     .choices = "standard|hydrostatic",
+     .about = "pressure aloft: the standard day's, or integrated with the moved temperature"},
+    {"day.metar", TA_FORM_TEXT, AT(ta_event, metar), .presence = TA_OPTIONAL,
+     .about = "an aerodrome report; time, temperatures and the Q or A group are read"},
+    {"day.elevation", TA_FORM_QUANTITY, TA_LENGTH,
+     AT_HAS(ta_event, metar_elevation_m, has_metar_elevation), .low = -500.0, .high = 6500.0,
+     .about = "of the aerodrome, with metar"},
     {"day.stations", TA_FORM_LIST, LIST(ta_event, day.station, day.station_count, ta_station),
      .presence = TA_OPTIONAL, .about = "readings"},
     {"day.stations[].name", TA_FORM_TEXT, AT(ta_station, name), .presence = TA_OPTIONAL,

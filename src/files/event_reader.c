@@ -14,6 +14,9 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "csv_tree.h"
+#include "gpx.h"
+#include "metar.h"
 #include "thinair/quantity.h"
 #include "thinair/schema.h"
 #include "yaml_reader.h"
@@ -242,6 +245,17 @@ static bool in_range(const ta_field *field, double si) {
   return si >= field->low - slack && si <= field->high + slack;
 }
 
+/* Flow and speed parameters are numbers of another sort: what makes them corrected ones. */
+static const char *conversion(const ta_field *field, const char *unit) {
+  if (unit == NULL || (strstr(unit, "sqrt") == NULL && strstr(unit, "\xe2\x88\x9a") == NULL))
+    return "";
+  return field->kind == TA_ROTATION
+             ? "; this is a speed parameter N/sqrt(T): times the square root of the reference "
+               "temperature it is a corrected speed"
+             : "; this is a flow parameter W sqrt(T)/p: times the reference pressure over the "
+               "square root of the reference temperature it is a corrected flow";
+}
+
 static bool read_quantity(reading *r, const ta_field *field, const yaml_node_t *node,
                           const char *path, double *si) {
   char found[80], why[300], taken[100];
@@ -253,9 +267,11 @@ static bool read_quantity(reading *r, const ta_field *field, const yaml_node_t *
     return false;
   }
   if (ta_quantity_parse(text, field->kind, si, why, sizeof why) != TA_OK) {
-    (void)ta_raise(r->diagnostics, TA_ERROR, path, "%s%s%s", why,
+    (void)ta_raise(r->diagnostics, TA_ERROR, path, "%s%s%s%s%s%s", why,
+                   field->other_kind != TA_NUMBER ? "; or " : "",
+                   field->other_kind != TA_NUMBER ? ta_kind_units(field->other_kind) : "",
                    field->choices != NULL ? "; or the word " : "",
-                   field->choices != NULL ? field->choices : "");
+                   field->choices != NULL ? field->choices : "", conversion(field, text));
     return false;
   }
   if (!in_range(field, *si)) {
@@ -429,11 +445,16 @@ static bool read_columns(reading *r, const scope *s, const char *row_pattern, co
     } else {
       const bool bare = field->kind == TA_NUMBER || field->kind == TA_RATIO;
       out->unit[out->count] = unit == NULL ? NULL : ta_unit_find(field->kind, unit, strlen(unit));
+      if (out->unit[out->count] == NULL && unit != NULL && field->other_kind != TA_NUMBER)
+        out->unit[out->count] = ta_unit_find(field->other_kind, unit, strlen(unit));
       if (out->unit[out->count] == NULL) {
         (void)snprintf(
-            text, sizeof text, "found %s; the column %.40s takes: %s",
+            text, sizeof text, "found %s; the column %.40s takes: %s%s%s%s",
             ta_yaml_found(value, found, sizeof found), name,
-            bare ? (field->kind == TA_RATIO ? "1 or %" : "1") : ta_kind_units(field->kind));
+            bare ? (field->kind == TA_RATIO ? "1 or %" : "1") : ta_kind_units(field->kind),
+            field->other_kind != TA_NUMBER ? ", " : "",
+            field->other_kind != TA_NUMBER ? ta_kind_units(field->other_kind) : "",
+            conversion(field, unit));
         raise_at_node(r, where->file, value, out->path, text);
       }
     }
@@ -470,6 +491,11 @@ static void read_cell(reading *r, const columns *c, size_t column, const yaml_no
   }
   if (text != NULL && ta_number_parse(text, &number, &rest) == TA_OK && *rest == '\0') {
     const double si = ta_to_si(unit, number);
+    if (unit->kind != field->kind) { /* its range is that of the kind it is turned into */
+      put_double(element, field->other_offset, si);
+      put_bool(element, field->other_has_offset, true);
+      return;
+    }
     if (in_range(field, si)) {
       put_double(element, field->offset, si);
       put_bool(element, field->has_offset, true);
@@ -598,7 +624,11 @@ static void read_value(reading *r, const scope *s, const ta_field *field, yaml_n
   switch (field->form) {
     case TA_FORM_QUANTITY:
       if (field->choices != NULL && text != NULL && choice_of(field->choices, text) >= 0) return;
-      if (read_quantity(r, field, node, path, &pair[0])) {
+      if (field->other_kind != TA_NUMBER && text != NULL &&
+          ta_quantity_parse(text, field->other_kind, &pair[0], NULL, 0) == TA_OK) {
+        put_double(s->base, field->other_offset, pair[0]);
+        put_bool(s->base, field->other_has_offset, true);
+      } else if (read_quantity(r, field, node, path, &pair[0])) {
         put_double(s->base, field->offset, pair[0]);
         put_bool(s->base, field->has_offset, true);
       }
@@ -704,7 +734,9 @@ static void read_group(reading *r, const scope *s) {
     join(path, s->path, name, length);
     join(pattern, s->pattern, name, length);
     const ta_field *field = ta_schema_find(pattern, strlen(pattern));
-    if (field == NULL || field->presence == TA_REQUIRED) raise_missing(r, path, pattern, field);
+    const bool from_track = r->event->course_is_gpx && strcmp(s->pattern, "course") == 0;
+    if ((field == NULL || field->presence == TA_REQUIRED) && !from_track)
+      raise_missing(r, path, pattern, field);
   }
 }
 
@@ -729,6 +761,41 @@ static mounted *mount_bytes(reading *r, const char *mount, const char *path, con
   return file;
 }
 
+static bool ends_in(const char *path, const char *ending) {
+  const size_t n = strlen(path), m = strlen(ending);
+  if (n < m) return false;
+  for (size_t i = 0; i < m; i++) {
+    const char c = path[n - m + i];
+    if ((c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c) != ending[i]) return false;
+  }
+  return true;
+}
+
+/* A table of a course or a compressor map, as the tree that YAML would give. */
+static mounted *mount_csv(reading *r, const char *mount, const char *path, char *bytes,
+                          size_t size) {
+  const bool lines = strcmp(mount, "car.turbo.compressor") == 0;
+  if (r->file_count == FILES_MAX) return NULL;
+  mounted *file = &r->file[r->file_count];
+  if (ta_csv_to_tree(path, bytes, size, lines ? "speed" : NULL, &file->yaml, r->diagnostics) !=
+      TA_OK)
+    return NULL;
+  (void)snprintf(file->mount, sizeof file->mount, "%s", mount);
+  r->file_count++;
+  return file;
+}
+
+/* A track goes straight into the event; an empty tree stands for it, for settings beside it. */
+static mounted *mount_gpx(reading *r, const char *mount, const char *path, const char *bytes,
+                          size_t size) {
+  const ta_status status =
+      ta_gpx_read(path, bytes, size, r->event, &r->event->course, r->diagnostics);
+  if (status == TA_ERR_MEMORY) r->out_of_memory = true;
+  if (status != TA_OK) return NULL;
+  r->event->course_is_gpx = true;
+  return mount_bytes(r, mount, path, "{}", 2);
+}
+
 static mounted *mount_file(reading *r, const char *mount, const char *path) {
   char why[100], *bytes = NULL;
   size_t size = 0;
@@ -745,7 +812,14 @@ static mounted *mount_file(reading *r, const char *mount, const char *path) {
     return NULL;
   }
   const size_t before = r->diagnostics->count;
-  mounted *file = mount_bytes(r, mount, path, bytes, size);
+  const bool course = strcmp(mount, "course") == 0;
+  mounted *file;
+  if (course && ends_in(path, ".gpx"))
+    file = mount_gpx(r, mount, path, bytes, size);
+  else if ((course || strcmp(mount, "car.turbo.compressor") == 0) && ends_in(path, ".csv"))
+    file = mount_csv(r, mount, path, bytes, size);
+  else
+    file = mount_bytes(r, mount, path, bytes, size);
   /* an error of the file's text makes the group that it holds unsound */
   for (size_t i = before; i < r->diagnostics->count; i++)
     (void)snprintf(r->diagnostics->item[i].key, TA_KEY_MAX, "%s", mount);
@@ -908,6 +982,45 @@ static void fill(reading *r, const char *part) {
   read_group(r, &outermost);
 }
 
+/* A report is a station with an altimeter setting, at the aerodrome. */
+static void make_metar_station(reading *r) {
+  ta_event *event = r->event;
+  ta_metar metar;
+  char why[120];
+  if (event->metar == NULL || !ta_key_sound(r->diagnostics, "day")) return;
+  if (event->day.station_count > 0 || event->day_is_isa) {
+    (void)ta_raise_relation(r->diagnostics, "day.metar",
+                            event->day_is_isa ? "day.isa" : "day.stations",
+                            "of metar, stations and isa one is taken");
+    return;
+  }
+  if (!event->has_metar_elevation) {
+    (void)ta_raise(r->diagnostics, TA_ERROR, "day.elevation",
+                   "missing: the aerodrome's elevation, with metar; taken: %s",
+                   ta_kind_units(TA_LENGTH));
+    return;
+  }
+  if (ta_metar_read(event->metar, &metar, why, sizeof why) != TA_OK) {
+    (void)ta_raise(r->diagnostics, TA_ERROR, "day.metar", "%s", why);
+    return;
+  }
+  ta_station *station = take(r, sizeof *station);
+  if (station == NULL) return;
+  *station = (ta_station){.name = "METAR",
+                          .elevation_m = event->metar_elevation_m,
+                          .temperature_k = metar.temperature_k,
+                          .qnh_pa = metar.qnh_pa,
+                          .has_qnh = true,
+                          .dew_point_k = metar.dew_point_k,
+                          .has_dew_point = metar.has_dew_point};
+  event->day.station = station;
+  event->day.station_count = 1;
+  (void)ta_raise(r->diagnostics, TA_WARNING, "day.metar",
+                 "of the report of day %d, %02d:%02d UTC, temperatures and the altimeter setting "
+                 "are used, rounded as they are; wind, clouds and weather are not",
+                 metar.day, metar.hour, metar.minute);
+}
+
 static void finish(reading *r) {
   locate(r);
   for (size_t i = 0; i < r->file_count; i++) ta_yaml_delete(&r->file[i].yaml);
@@ -929,6 +1042,8 @@ static ta_status read_all(const char *part, const char *path, const char *bytes,
       bytes != NULL ? mount_bytes(r, part, path, bytes, size) : mount_file(r, part, path);
   if (file != NULL) {
     fill(r, part);
+    make_metar_station(r);
+    if (ta_event_complete(event, diagnostics) == TA_ERR_MEMORY) r->out_of_memory = true;
     (void)ta_event_check(event, part, diagnostics);
   }
   const bool out_of_memory = r->out_of_memory || (file == NULL && diagnostics->errors == 0);

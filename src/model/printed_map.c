@@ -137,6 +137,15 @@ static bool place_of(const ta_compressor_map *shape, double flow_kg_s, double pr
   return true;
 }
 
+/* Are the lines sound, whatever their efficiencies? */
+static bool shape_sound(ta_compressor *compressor, const bool *known, size_t room,
+                        ta_diagnostics *d) {
+  for (size_t i = 0; i < compressor->line_count; i++)
+    for (size_t j = 0; j < compressor->line[i].point_count; j++)
+      if (!known[i * room + j]) compressor->line[i].point[j].efficiency = PLACEHOLDER_EFFICIENCY;
+  return ta_speed_lines_check(compressor->line, compressor->line_count, d) == TA_OK;
+}
+
 /* Efficiencies from the islands and the points that have one. */
 static ta_status fill_efficiencies(ta_compressor *compressor, const bool *known, size_t room,
                                    ta_diagnostics *d) {
@@ -146,11 +155,7 @@ static ta_status fill_efficiencies(ta_compressor *compressor, const bool *known,
   ta_known_efficiency *all = calloc(2 * most + 1, sizeof *all), *place = all + most;
   ta_compressor_map *shape = NULL;
   if (all == NULL) return TA_ERR_MEMORY;
-  for (size_t i = 0; i < compressor->line_count; i++)
-    for (size_t j = 0; j < compressor->line[i].point_count; j++)
-      if (!known[i * room + j]) compressor->line[i].point[j].efficiency = PLACEHOLDER_EFFICIENCY;
-  /* the lines' shape alone; what is wrong with it is told by the check that follows */
-  ta_status status = ta_speed_lines_check(compressor->line, compressor->line_count, d);
+  ta_status status = shape_sound(compressor, known, room, d) ? TA_OK : TA_ERR_INPUT;
   if (status == TA_OK)
     status = ta_compressor_map_create(compressor->line, compressor->line_count, &shape);
   if (status != TA_OK) goto done;
@@ -234,6 +239,8 @@ ta_status ta_printed_map_complete(ta_compressor *compressor, ta_diagnostics *dia
   bool *known = calloc(compressor->printed_count * room + 1, sizeof *known);
   if (known == NULL) return TA_ERR_MEMORY;
   bool sound = copy_lines(compressor, known, room, diagnostics);
+  if (sound && compressor->surge_count > 0) /* misread points are named as they are printed */
+    sound = shape_sound(compressor, known, room, diagnostics);
   if (compressor->surge_count > 0) {
     sound = surge_line_sound(compressor, diagnostics) && sound;
     for (size_t i = 0; sound && i < compressor->line_count; i++)
