@@ -35,6 +35,8 @@ typedef struct {
   const char *name;
   int units; /* ta_unit_system */
   ta_course course;
+  bool is_cut;              /* a part of the course is judged */
+  double start_elevation_m; /* of the start line, when the course is cut */
   bool course_is_gpx;
   double course_smoothing_m; /* over which elevations were smoothed */
   bool has_course_smoothing;
@@ -72,6 +74,16 @@ ta_status ta_event_complete(ta_event *event, ta_diagnostics *diagnostics);
  * @retval TA_ERR_INPUT  The list holds at least one error.
  */
 ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics *diagnostics);
+
+/**
+ * Keep a part of the course: from and to are each a distance with its unit or the name of a mark;
+ * NULL: the course's own end.  Distances stay those of the whole course, and so does the start line.
+ *
+ * @param[out] why  On failure: what was found and what is taken.
+ * @retval TA_ERR_ARGUMENT  Neither a distance nor a mark, or nothing is left between the two.
+ */
+ta_status ta_event_cut(ta_event *event, const char *from, const char *to, char *why,
+                       size_t why_size);
 
 /** MAP that the goal asks for at an engine speed [Pa].  A goal in boost is the boost seen at the
  *  start line, whose ambient pressure [Pa] is given. */

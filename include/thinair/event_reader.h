@@ -11,7 +11,8 @@
 /** A value given beside the files: replaces or inserts the scalar of that key. */
 typedef struct {
   const char *option; /* as the user wrote it, for messages: "--set" */
-  const char *key;    /* "car.intake.pressure_drop", "day.stations[0].temperature" */
+  const char *key; /* "car.intake.pressure_drop", "day.stations[0].temperature"; [lowest] stands for
+                      the number of the lowest station */
   const char *value;
   const char *instead_of; /* names in the key's group that this one displaces, "a|b"; or NULL */
 } ta_setting;

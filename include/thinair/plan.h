@@ -29,13 +29,15 @@ const char *ta_verdict_name(ta_verdict verdict);
 
 /** Why a verdict is what it is; words for them are report's business. */
 typedef enum {
-  TA_REASON_OVER,             /* the shaft passes the limit */
-  TA_REASON_UNREACHABLE,      /* past what the compressor map can tell at all */
-  TA_REASON_FAR_EXTRAPOLATED, /* the worst point lies more than 10 % above the top line */
-  TA_REASON_SURGE,            /* the worst point lies left of the surge line */
-  TA_REASON_CHOKE,            /* the worst point lies right of the lines' ends */
-  TA_REASON_MAP_ERROR,        /* below the limit by less than the map's own error */
-  TA_REASON_COLD_READING,     /* one cold valley reading stands for the whole day */
+  TA_REASON_OVER,              /* the shaft passes the limit */
+  TA_REASON_UNREACHABLE,       /* past what the compressor map can tell at all */
+  TA_REASON_FAR_EXTRAPOLATED,  /* the worst point lies more than 10 % above the top line */
+  TA_REASON_SURGE,             /* the worst point lies left of the surge line */
+  TA_REASON_CHOKE,             /* the worst point lies right of the lines' ends */
+  TA_REASON_MAP_ERROR,         /* below the limit by less than the map's own error */
+  TA_REASON_MAP_ERROR_UNKNOWN, /* two speed lines: none can be left out to see how far off it is */
+  TA_REASON_STATIONS_DISAGREE, /* superadiabatic, or pressures more than 1 hPa apart */
+  TA_REASON_COLD_READING,      /* one cold valley reading stands for the whole day */
   TA_REASON_COUNT
 } ta_reason;
 
@@ -45,7 +47,8 @@ typedef struct {
   double surges_below_rpm; /* at the goal somewhere on the course: highest engine speed of the
                               window left of the surge line; 0: none */
   double map_error;        /* of the compressor map at the worst point, relative; 0: not known */
-  ta_profile profile;      /* at the goal */
+  bool map_error_known;
+  ta_profile profile; /* at the goal */
   ta_over over;
   ta_constant_cap constant;
   ta_operating_point start; /* worst of the window at the start line */

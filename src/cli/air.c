@@ -23,7 +23,7 @@ static int run(const command_line *line) {
   } else {
     const ta_day_reading dry = {.lapse_rate_k_m = 0.0065};
     if (line->setting_count > 0) {
-      (void)fprintf(stderr, "thinair: --set needs an event to set it in\n");
+      (void)fprintf(stderr, "thinair: %s needs an event\n", line->setting[0].option);
       return EXIT_USAGE;
     }
     if (ta_day_build(&dry, &standard, NULL) != TA_OK) return EXIT_FAILED;
@@ -58,5 +58,5 @@ const command command_air = {
         "Pressure, temperature, density, pressure and density altitude, vapour pressure and\n"
         "virtual temperature at each --elevation.",
     .example = "thinair air courses/tolvane-dome --elevation \"1460 m\" --elevation \"13500 ft\"",
-    .options = OPTION_OUTPUT | OPTION_SET | OPTION_ELEVATION,
+    .options = OPTION_OUTPUT | OPTION_SET | OPTION_DAY | OPTION_ELEVATION,
     .run = run};

@@ -25,7 +25,9 @@ enum {
   OPTION_ELEVATION = 1 << 4,
   OPTION_ENGINE_SPEED = 1 << 5,
   OPTION_AT = 1 << 6,
-  OPTION_YAML = 1 << 7
+  OPTION_YAML = 1 << 7,
+  OPTION_DAY = 1 << 8, /* --day, --now */
+  OPTION_PART = 1 << 9 /* --from, --to */
 };
 
 typedef struct {
@@ -36,7 +38,9 @@ typedef struct {
   ta_setting setting[SETTINGS_MAX];
   char setting_key[SETTINGS_MAX][TA_KEY_MAX];
   size_t setting_count;
-  const char *map; /* --map as typed; NULL: not given */
+  const char *map;             /* --map as typed; NULL: not given */
+  const char *now, *from, *to; /* as typed; NULL: not given */
+  char now_text[3][60];        /* what --now says, cut at its commas */
   const char *elevation[REPEATS_MAX];
   size_t elevation_count;
   const char *engine_speed;

@@ -22,13 +22,15 @@ static int run(const command_line *line) {
   return print_report(&out);
 }
 
-const command command_course = {
-    .name = "course",
-    .operand = "FILE",
-    .about = "check, sum up and convert a course: YAML, CSV or GPX",
-    .help = "Distance, ascent, highest place, grades and marks of a course. Elevations of a GPX file are\n"
-            "smoothed over 50 m unless --set course.smoothing says otherwise. --yaml and --csv write the\n"
-            "course as it is judged.",
-    .example = "thinair course track.gpx --yaml > course.yaml",
-    .options = OPTION_OUTPUT | OPTION_SET | OPTION_YAML,
-    .run = run};
+const command command_course = {.name = "course",
+                                .operand = "FILE",
+                                .about = "check, sum up and convert a course: YAML, CSV or GPX",
+                                .help =
+                                    "Distance, ascent, highest place, grades and marks of a "
+                                    "course. Elevations of a GPX file are\n"
+                                    "smoothed over 50 m unless --set course.smoothing says "
+                                    "otherwise. --yaml and --csv write the\n"
+                                    "course as it is judged.",
+                                .example = "thinair course track.gpx --yaml > course.yaml",
+                                .options = OPTION_OUTPUT | OPTION_SET | OPTION_YAML,
+                                .run = run};

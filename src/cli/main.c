@@ -13,7 +13,25 @@ static const command *const commands[] = {&command_plan, &command_point, &comman
                                           &command_course, &command_compressor};
 
 /* One row per option: name, whether it takes a value, which commands take it, help. */
-enum { JSON = 1, CSV, YAML, UNITS, SET, BOOST, MAP, FAIL, ELEVATION, ENGINE_SPEED, AT, HELP, VERSION };
+enum {
+  JSON = 1,
+  CSV,
+  YAML,
+  UNITS,
+  SET,
+  BOOST,
+  MAP,
+  FAIL,
+  DAY,
+  NOW,
+  FROM,
+  TO,
+  ELEVATION,
+  ENGINE_SPEED,
+  AT,
+  HELP,
+  VERSION
+};
 static const struct {
   const char *name, *value;
   int id;
@@ -27,6 +45,11 @@ static const struct {
      "read the map at a corrected flow and pressure ratio, \"0.25 kg/s, 2.4\"; repeatable"},
     {"boost", "Q", BOOST, OPTION_GOAL, "replace the goal by a boost at the start, \"1.4 bar\""},
     {"map", "Q", MAP, OPTION_GOAL, "replace the goal by a manifold absolute pressure, \"228 kPa\""},
+    {"day", "FILE", DAY, OPTION_DAY, "another day file"},
+    {"now", "\"T, P, RH\"", NOW, OPTION_DAY,
+     "what the lowest station reads now, \"4 degC, 851 hPa, 60 %\""},
+    {"from", "PLACE", FROM, OPTION_PART, "judge the course from a distance or a mark on"},
+    {"to", "PLACE", TO, OPTION_PART, "judge the course up to a distance or a mark"},
     {"set", "KEY=VALUE", SET, OPTION_SET,
      "replace any key of the files, car.intake.pressure_drop=\"4 kPa\"; repeatable"},
     {"fail-if-over", NULL, FAIL, OPTION_FAIL, "exit with 3 on any verdict but clear"},
@@ -88,6 +111,34 @@ static bool add_setting(command_line *line, const char *option, const char *key,
   return true;
 }
 
+/* "4 degC, 851 hPa, 60 %": each part is told by its unit. */
+static bool take_now(command_line *line, const char *value) {
+  static const struct {
+    ta_kind kind;
+    const char *key, *instead_of;
+  } parts[] = {{TA_TEMPERATURE, "day.stations[lowest].temperature", NULL},
+               {TA_PRESSURE, "day.stations[lowest].pressure", "qnh"},
+               {TA_RATIO, "day.stations[lowest].humidity", "dew_point"}};
+  bool seen[3] = {false, false, false};
+  for (size_t count = 0; count < 3; count++) {
+    const size_t length = strcspn(value, ",");
+    char *text = line->now_text[count];
+    double si;
+    size_t part = 0;
+    if (length >= sizeof line->now_text[0]) return false;
+    (void)snprintf(text, sizeof line->now_text[0], "%.*s", (int)length, value);
+    while (part < 3 && ta_quantity_parse(text, parts[part].kind, &si, NULL, 0) != TA_OK) part++;
+    if (part == 3 || seen[part] || (part == 2 && strchr(text, '%') == NULL)) return false;
+    seen[part] = true;
+    if (!add_setting(line, "--now", parts[part].key, strlen(parts[part].key), text,
+                     parts[part].instead_of))
+      return false;
+    if (value[length] == '\0') return true;
+    value += length + 1;
+  }
+  return false;
+}
+
 /* Takes one option; returns what is wrong with it, or NULL. */
 static const char *take_option(command_line *line, int id, const char *value) {
   const char *equals;
@@ -121,6 +172,20 @@ static const char *take_option(command_line *line, int id, const char *value) {
       return add_setting(line, "--map", "goal.map", 8, value, "boost|columns|rows")
                  ? NULL
                  : "too many settings: ";
+    case DAY:
+      return add_setting(line, "--day", "day", 3, value, NULL) ? NULL : "too many settings: ";
+    case NOW:
+      line->now = value;
+      return take_now(line, value)
+                 ? NULL
+                 : "--now takes temperature, station pressure and humidity, such as \"4 degC, "
+                   "851 hPa, 60 %\", found ";
+    case FROM:
+      line->from = value;
+      return NULL;
+    case TO:
+      line->to = value;
+      return NULL;
     case FAIL:
       line->fail_if_over = true;
       return NULL;
@@ -199,7 +264,16 @@ bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagn
     if (diagnostics->errors == 0) (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
     return false;
   }
-  status = ta_prepare(event, prepared);
+  if (line->from != NULL || line->to != NULL) {
+    char why[300];
+    status = ta_event_cut(event, line->from, line->to, why, sizeof why);
+    if (status == TA_ERR_ARGUMENT) {
+      (void)fprintf(stderr, "--from, --to: %s\n", why);
+      ta_event_free(event);
+      return false;
+    }
+  }
+  if (status == TA_OK) status = ta_prepare(event, prepared);
   if (status == TA_OK) return true;
   (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
   ta_event_free(event);

@@ -69,5 +69,6 @@ const command command_point = {
         "the MAP at which the shaft reaches its limit there, overshoot not taken off.",
     .example =
         "thinair point courses/tolvane-dome --elevation \"4120 m\" --engine-speed \"7200 rpm\"",
-    .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_ELEVATION | OPTION_ENGINE_SPEED,
+    .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_DAY | OPTION_ELEVATION |
+               OPTION_ENGINE_SPEED,
     .run = run};

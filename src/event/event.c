@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "thinair/printed_map.h"
+#include "thinair/quantity.h"
 
 static const double GPX_SMOOTHING_M = 50.0;
 static const double SLOWEST_TIP_MS = 250.0, FASTEST_TIP_MS = 700.0;
@@ -85,6 +86,60 @@ ta_status ta_event_complete(ta_event *event, ta_diagnostics *diagnostics) {
   if (event == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
   const ta_status status = complete_compressor(event, diagnostics);
   return status == TA_OK ? complete_course(event, diagnostics) : status;
+}
+
+/* The distance that a text names, as a length or as a mark. */
+static bool named_distance(const ta_course *course, const char *text, double *distance_m, char *why,
+                           size_t why_size) {
+  for (size_t i = 0; i < course->count; i++) {
+    if (course->point[i].mark == NULL || strcmp(course->point[i].mark, text) != 0) continue;
+    *distance_m = course->point[i].distance_m;
+    return true;
+  }
+  if (ta_quantity_parse(text, TA_LENGTH, distance_m, NULL, 0) == TA_OK) return true;
+  int used =
+      snprintf(why, why_size, "\"%.60s\" is neither a distance nor a mark; marks here:", text);
+  for (size_t i = 0; i < course->count && used > 0 && (size_t)used < why_size; i++)
+    if (course->point[i].mark != NULL)
+      used += snprintf(why + used, why_size - (size_t)used, " \"%.40s\"", course->point[i].mark);
+  return false;
+}
+
+ta_status ta_event_cut(ta_event *event, const char *from, const char *to, char *why,
+                       size_t why_size) {
+  if (event == NULL || why == NULL || event->course.count < 2) return TA_ERR_ARGUMENT;
+  const ta_course whole = event->course;
+  double low = whole.point[0].distance_m, high = whole.point[whole.count - 1].distance_m;
+  const double first = low, last = high;
+  if ((from != NULL && !named_distance(&whole, from, &low, why, why_size)) ||
+      (to != NULL && !named_distance(&whole, to, &high, why, why_size)))
+    return TA_ERR_ARGUMENT;
+  if (!(low >= first && high <= last && low < high)) {
+    (void)snprintf(why, why_size,
+                   "from %.6g m to %.6g m is no part of a course from %.6g m to %.6g m", low, high,
+                   first, last);
+    return TA_ERR_ARGUMENT;
+  }
+  ta_course_point *part = ta_event_allocate(event, (whole.count + 2) * sizeof *part);
+  if (part == NULL) return TA_ERR_MEMORY;
+  size_t count = 0;
+  part[count++] =
+      (ta_course_point){.distance_m = low, .elevation_m = ta_course_elevation(&whole, low)};
+  for (size_t i = 0; i < whole.count; i++) {
+    if (whole.point[i].distance_m == low || whole.point[i].distance_m == high) continue;
+    if (whole.point[i].distance_m > low && whole.point[i].distance_m < high)
+      part[count++] = whole.point[i];
+  }
+  part[count++] =
+      (ta_course_point){.distance_m = high, .elevation_m = ta_course_elevation(&whole, high)};
+  for (size_t i = 0; i < whole.count; i++) { /* the ends keep their names and places */
+    if (whole.point[i].distance_m == low) part[0] = whole.point[i];
+    if (whole.point[i].distance_m == high) part[count - 1] = whole.point[i];
+  }
+  if (!event->is_cut) event->start_elevation_m = whole.point[0].elevation_m;
+  event->course = (ta_course){part, count};
+  event->is_cut = true;
+  return TA_OK;
 }
 
 /* Engine speeds of a table must rise. */

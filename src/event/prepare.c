@@ -9,8 +9,9 @@ ta_status ta_prepare(const ta_event *event, ta_prepared *prepared) {
   ta_prepared made = {.event = event,
                       .limit_rpm = event->car.turbo.rated_rpm * (1.0 - event->goal.margin)};
   ta_status status = ta_day_build(&event->day, &made.day, NULL);
-  if (status == TA_OK)
-    status = ta_day_air(&made.day, event->course.point[0].elevation_m, &made.start);
+  const double start_m =
+      event->is_cut ? event->start_elevation_m : event->course.point[0].elevation_m;
+  if (status == TA_OK) status = ta_day_air(&made.day, start_m, &made.start);
   if (status == TA_OK)
     status = ta_compressor_map_create(event->car.turbo.compressor.line,
                                       event->car.turbo.compressor.line_count, &made.map);

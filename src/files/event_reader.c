@@ -31,7 +31,9 @@ typedef struct {
 typedef struct {
   mounted file[FILES_MAX];
   size_t file_count;
-  const ta_setting *setting;
+  const ta_setting *given; /* as the caller has them */
+  ta_setting *setting;     /* the same, with the lowest station's number in their keys */
+  char (*setting_key)[TA_KEY_MAX];
   size_t setting_count;
   ta_event *event;
   ta_diagnostics *diagnostics;
@@ -957,6 +959,49 @@ static void mount_all(reading *r, const bool *good) {
   }
 }
 
+/* Number of the lowest station, as it will be read; -1 when there is none. */
+static int lowest_station(reading *r) {
+  const char *key = "day.stations";
+  mounted *file = file_of(r, key);
+  bool exact;
+  int lowest = -1;
+  double lowest_m = HUGE_VAL, elevation_m;
+  if (file == NULL) return -1;
+  const yaml_node_t *list = node_of(file, key, &exact);
+  if (!exact || list->type != YAML_SEQUENCE_NODE) return -1;
+  const yaml_node_item_t *item = list->data.sequence.items.start;
+  for (int i = 0; item + i < list->data.sequence.items.top; i++) {
+    const char *text = ta_yaml_text(
+        ta_yaml_value(&file->yaml, ta_yaml_node(&file->yaml, item[i]), "elevation", 9));
+    if (text == NULL || ta_quantity_parse(text, TA_LENGTH, &elevation_m, NULL, 0) != TA_OK ||
+        !(elevation_m < lowest_m))
+      continue;
+    lowest = i;
+    lowest_m = elevation_m;
+  }
+  return lowest;
+}
+
+/* "day.stations[lowest].temperature" -> "day.stations[2].temperature" */
+static void number_lowest(reading *r, size_t k, int number) {
+  const char *given = r->given[k].key, *word = strstr(given, "[lowest]");
+  if (word == NULL)
+    (void)snprintf(r->setting_key[k], TA_KEY_MAX, "%s", given);
+  else
+    (void)snprintf(r->setting_key[k], TA_KEY_MAX, "%.*s[%d]%s", (int)(word - given), given, number,
+                   word + strlen("[lowest]"));
+}
+
+static bool name_lowest(reading *r, size_t k) {
+  if (strstr(r->given[k].key, "[lowest]") == NULL) return true;
+  const int lowest = lowest_station(r);
+  if (lowest >= 0)
+    number_lowest(r, k, lowest);
+  else
+    raise_setting(r, &r->setting[k], "there is no station whose reading could be replaced");
+  return lowest >= 0;
+}
+
 static void fill(reading *r, const char *part) {
   bool *good = calloc(r->setting_count + 1, sizeof *good);
   if (good == NULL) {
@@ -965,6 +1010,7 @@ static void fill(reading *r, const char *part) {
   }
   for (size_t k = 0; k < r->setting_count; k++) good[k] = setting_field(r, &r->setting[k]) != NULL;
   mount_all(r, good);
+  for (size_t k = 0; k < r->setting_count; k++) good[k] = good[k] && name_lowest(r, k);
   for (size_t k = 0; k < r->setting_count; k++) {
     char pattern[TA_KEY_MAX];
     pattern_of(r->setting[k].key, pattern);
@@ -1024,6 +1070,8 @@ static void make_metar_station(reading *r) {
 static void finish(reading *r) {
   locate(r);
   for (size_t i = 0; i < r->file_count; i++) ta_yaml_delete(&r->file[i].yaml);
+  free(r->setting);
+  free(r->setting_key);
   free(r);
 }
 
@@ -1034,7 +1082,18 @@ static ta_status read_all(const char *part, const char *path, const char *bytes,
   reading *r = calloc(1, sizeof *r);
   if (r == NULL) return TA_ERR_MEMORY;
   memset(event, 0, sizeof *event);
-  r->setting = settings;
+  r->given = settings;
+  r->setting = calloc(setting_count + 1, sizeof *r->setting);
+  r->setting_key = calloc(setting_count + 1, sizeof *r->setting_key);
+  if (r->setting == NULL || r->setting_key == NULL) {
+    finish(r);
+    return TA_ERR_MEMORY;
+  }
+  for (size_t k = 0; k < setting_count; k++) {
+    r->setting[k] = settings[k];
+    r->setting[k].key = r->setting_key[k];
+    number_lowest(r, k, 0); /* the files tell which, once they are read */
+  }
   r->setting_count = setting_count;
   r->event = event;
   r->diagnostics = diagnostics;

@@ -28,11 +28,11 @@ static ta_status map_error_at(const ta_compressor *compressor, ta_zone zone, dou
   if (rms == NULL) return TA_ERR_MEMORY;
   const ta_status status =
       ta_compressor_map_leave_one_out(compressor->line, compressor->line_count, rms);
-  *error = 0.0;
+  *error = -1.0;
   if (status == TA_OK) {
     const size_t top = compressor->line_count - 1;
     if (zone == TA_EXTRAPOLATED)
-      *error = fmax(rms[top], 0.0);
+      *error = rms[top];
     else
       for (size_t i = 0; i < top; i++) *error = fmax(*error, rms[i]);
   }
@@ -51,6 +51,8 @@ static void judge(const ta_prepared *prepared, ta_plan *plan) {
   reason[TA_REASON_CHOKE] = worst->zone == TA_CHOKE;
   reason[TA_REASON_MAP_ERROR] =
       !reason[TA_REASON_OVER] && worst->shaft_rpm * (1.0 + plan->map_error) > prepared->limit_rpm;
+  reason[TA_REASON_MAP_ERROR_UNKNOWN] = !reason[TA_REASON_OVER] && !plan->map_error_known;
+  reason[TA_REASON_STATIONS_DISAGREE] = prepared->day.stations_disagree;
   reason[TA_REASON_COLD_READING] = prepared->day.cold_reading;
   plan->verdict = TA_CLEAR;
   for (int i = 0; i < TA_REASON_COUNT; i++)
@@ -78,6 +80,8 @@ ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
   if (status == TA_OK)
     status =
         map_error_at(&event->car.turbo.compressor, plan->over.worst.point.zone, &plan->map_error);
+  plan->map_error_known = plan->map_error >= 0.0;
+  plan->map_error = fmax(plan->map_error, 0.0);
   if (status == TA_OK)
     judge(prepared, plan);
   else

@@ -202,13 +202,13 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
     const ta_stretch *first = &over->stretch[0], *last = &over->stretch[over->count - 1];
     const double finish_m = course->point[course->count - 1].distance_m;
     if (last->to_distance_m >= finish_m)
-      (void)snprintf(to, sizeof to, "the finish");
+      (void)snprintf(to, sizeof to, event->is_cut ? "the end of the part" : "the finish");
     else
       (void)ta_say_place(course, style->units, last->to_distance_m, last->to_elevation_m, to);
     (void)snprintf(text, sizeof text,
                    "from %s to %s at %s%s. Do not run this target on this "
                    "course.",
-                   over->starts_over ? "the start"
+                   over->starts_over ? (event->is_cut ? "where the part begins" : "the start")
                                      : ta_say_place(course, style->units, first->from_distance_m,
                                                     first->from_elevation_m, place),
                    to, map, over->count > 1 ? ", with breaks" : "");
@@ -285,7 +285,7 @@ static void places(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sys
       plan->profile.low_m + plan->profile.step_m * (double)(plan->profile.count - 1);
   place_row rows[3];
   size_t count = 0;
-  place_row_set(&rows[count++], prepared, "Start", &plan->start,
+  place_row_set(&rows[count++], prepared, prepared->event->is_cut ? "From" : "Start", &plan->start,
                 prepared->event->course.point[0].elevation_m);
   if (over->count > 0 && !over->starts_over)
     place_row_set(&rows[count++], prepared, "First over", &over->first.point,

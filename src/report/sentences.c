@@ -106,6 +106,14 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
                      ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, shown), limit,
                      100.0 * plan->map_error);
       break;
+    case TA_REASON_MAP_ERROR_UNKNOWN:
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "how far off the compressor map is cannot be told: with two speed lines none "
+                     "can be left out and predicted");
+      break;
+    case TA_REASON_STATIONS_DISAGREE:
+      (void)snprintf(text, TA_SENTENCE_MAX, "the day's stations disagree");
+      break;
     default: /* TA_REASON_COLD_READING */
       (void)snprintf(text, TA_SENTENCE_MAX,
                      "one cold valley reading stands for the air up to the summit");

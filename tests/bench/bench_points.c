@@ -100,7 +100,8 @@ static size_t left_by_the_passes(const ta_car *car, const ta_compressor_map *map
     speed_ve[i] = block->engine_rpm[i] * ta_engine_ve(&car->engine, block->engine_rpm[i]);
   solve_stations(&path, &view, speed_ve, block, &given, outlet_k, ratio);
   size_t left = 0;
-  for (size_t i = 0; i < block->count; i++) left += !(block->residual[i] <= MEET);
+  for (size_t i = 0; i < block->count; i++)
+    if (!(block->residual[i] <= MEET)) left++;
   return left;
 }
 

@@ -64,6 +64,25 @@ static void change_to_one_cold_reading(invented *it) {
       (ta_day_reading){.station = it->station, .station_count = 1, .lapse_rate_k_m = 0.0065};
 }
 
+/* Two lines of the map: how well they predict each other cannot be told. */
+static void change_to_two_lines(invented *it) {
+  it->event.goal.map_pa = 146e3;
+  ta_compressor *compressor = &it->event.car.turbo.compressor;
+  compressor->line[1] = compressor->line[compressor->line_count - 1];
+  compressor->line_count = 2;
+}
+
+/* 30 K colder 400 m higher: still air cannot be. */
+static void change_to_stations_that_disagree(invented *it) {
+  it->event.goal.map_pa = 146e3;
+  it->event.day_is_isa = false;
+  it->station[0] = (ta_station){
+      .elevation_m = 1463.0, .temperature_k = 296.3, .pressure_pa = 85300.0, .has_pressure = true};
+  it->station[1] = (ta_station){.elevation_m = 1871.0, .temperature_k = 266.3};
+  it->event.day =
+      (ta_day_reading){.station = it->station, .station_count = 2, .lapse_rate_k_m = 0.0065};
+}
+
 static void every_verdict_and_reason(void **state) {
   (void)state;
   static const struct {
@@ -92,6 +111,11 @@ static void every_verdict_and_reason(void **state) {
        change_to_one_cold_reading,
        TA_UNSURE,
        {[TA_REASON_COLD_READING] = true}},
+      {"two speed lines", change_to_two_lines, TA_UNSURE, {[TA_REASON_MAP_ERROR_UNKNOWN] = true}},
+      {"stations that disagree",
+       change_to_stations_that_disagree,
+       TA_UNSURE,
+       {[TA_REASON_STATIONS_DISAGREE] = true}},
   };
   bool provoked[TA_REASON_COUNT] = {false};
   ta_plan *plan = malloc(sizeof *plan);
