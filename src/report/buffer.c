@@ -7,26 +7,26 @@
 #include <string.h>
 
 void ta_buffer_add(ta_buffer *buffer, const char *format, ...) {
+  if (buffer->failed) return;
   va_list args, again;
   va_start(args, format);
   va_copy(again, args);
-  const int needed = vsnprintf(NULL, 0, format, args);
-  if (needed >= 0 && !buffer->failed) {
-    const size_t wanted = buffer->length + (size_t)needed + 1;
-    if (wanted > buffer->room) {
-      const size_t room = wanted < 4096 ? 4096 : 2 * wanted;
-      char *more = realloc(buffer->text, room);
-      if (more != NULL) {
-        buffer->text = more;
-        buffer->room = room;
-      }
-    }
-    buffer->failed = wanted > buffer->room;
-    if (!buffer->failed) {
-      (void)vsnprintf(buffer->text + buffer->length, (size_t)needed + 1, format, again);
-      buffer->length += (size_t)needed;
+  /* most of the time it fits: printed once */
+  const size_t left = buffer->room - buffer->length;
+  const int needed = vsnprintf(left > 0 ? buffer->text + buffer->length : NULL, left, format, args);
+  if (needed >= 0 && (size_t)needed >= left) {
+    const size_t wanted = buffer->length + (size_t)needed + 1, room = 2 * wanted + 4096;
+    char *more = realloc(buffer->text, room);
+    buffer->failed = more == NULL;
+    if (more != NULL) {
+      buffer->text = more;
+      buffer->room = room;
+      (void)vsnprintf(more + buffer->length, (size_t)needed + 1, format, again);
+    } else if (left > 0) {
+      buffer->text[buffer->length] = '\0';
     }
   }
+  if (needed >= 0 && !buffer->failed) buffer->length += (size_t)needed;
   va_end(again);
   va_end(args);
 }
