@@ -1,5 +1,4 @@
-/* compressor_map.h - speed lines as the maker prints them, and the one dense surface made of them.
- */
+/* compressor_map.h - speed lines as the maker prints them, and the one dense surface made of them. */
 #ifndef THINAIR_COMPRESSOR_MAP_H
 #define THINAIR_COMPRESSOR_MAP_H
 

@@ -39,4 +39,8 @@ ta_status ta_event_read_bytes(const char *path, const char *bytes, size_t size,
 ta_status ta_event_read_part(const char *part, const char *path, const ta_setting *settings,
                              size_t setting_count, ta_event *event, ta_diagnostics *diagnostics);
 
+/** The same from bytes; the ending of `path` says whether they are YAML, CSV or GPX. */
+ta_status ta_event_read_part_bytes(const char *part, const char *path, const char *bytes,
+                                   size_t size, ta_event *event, ta_diagnostics *diagnostics);
+
 #endif

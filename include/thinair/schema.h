@@ -35,7 +35,7 @@ typedef struct {
   size_t count_offset, element_size; /* of lists and tables: the number of elements, their size */
   ta_kind other_kind; /* TA_NUMBER: none; else the quantity may be of this kind too, and goes there: */
   size_t other_offset, other_has_offset;
-  double low, high;                  /* what is taken, SI, both ends included */
+  double low, high;                  /* what is taken, SI, both ends included; of a text high is its most bytes, 0: 100 */
   double fallback;                   /* with TA_DEFAULT */
   const char *choices;               /* "four-stroke|two-stroke|rotary" */
   const char *about;                 /* one line, for people */
@@ -62,5 +62,9 @@ const char *ta_schema_next_name(const char *group, size_t *at, size_t *length);
 
 /** "a, b, c": the names taken right inside a group, for messages. */
 void ta_schema_names(const char *group, char *text, size_t size);
+
+/** "; this is a ...": where a unit is that of a flow or speed parameter, what makes it a corrected
+ *  flow or speed; else "".  unit may be NULL. */
+const char *ta_field_conversion(const ta_field *field, const char *unit);
 
 #endif

@@ -15,33 +15,28 @@ static int run(const command_line *line) {
     (void)fprintf(stderr, "thinair: air needs at least one --elevation\ntry: thinair air --help\n");
     return EXIT_USAGE;
   }
-  ta_day standard;
-  const ta_day *day = &standard;
-  if (line->operand != NULL) {
-    if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
-    day = &prepared.day;
-  } else {
-    const ta_day_reading dry = {.lapse_rate_k_m = 0.0065};
-    if (line->setting_count > 0) {
-      (void)fprintf(stderr, "thinair: %s needs an event\n", line->setting[0].option);
-      return EXIT_USAGE;
-    }
-    if (ta_day_build(&dry, &standard, NULL) != TA_OK) return EXIT_FAILED;
+  const bool standard = line->operand == NULL;
+  if (!standard && !event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
+  if (standard && line->setting_count > 0) {
+    (void)fprintf(stderr, "thinair: %s needs an event\n", line->setting[0].option);
+    return EXIT_USAGE;
   }
   int code = EXIT_DONE;
   for (size_t i = 0; code == EXIT_DONE && i < line->elevation_count; i++) {
     if (!option_quantity("--elevation", line->elevation[i], TA_LENGTH, &elevation_m[i])) {
       code = EXIT_FAILED;
-    } else if (ta_day_air(day, elevation_m[i], &air[i]) != TA_OK) {
-      (void)fprintf(stderr, "--elevation: %s is outside -2000 m to 9000 m\n", line->elevation[i]);
+    } else if ((standard ? ta_isa_at(ta_geopotential_m(elevation_m[i]), &air[i])
+                         : ta_day_air(&prepared.day, elevation_m[i], &air[i])) != TA_OK) {
+      (void)fprintf(stderr, "--elevation: %s is outside -2000 m to %d m\n", line->elevation[i],
+                    standard ? 20000 : 9000);
       code = EXIT_FAILED;
     }
   }
   if (code == EXIT_DONE) {
-    const ta_style style = style_of(line, line->operand != NULL ? &event : NULL);
+    const ta_style style = style_of(line, standard ? NULL : &event);
     if (style.format == TA_FORMAT_TEXT)
       ta_buffer_add(&out, "%s\n\n",
-                    line->operand != NULL ? event.name : "Standard day (ISA), dry: no event named");
+                    standard ? "Standard day (ISA), dry: no event named" : event.name);
     ta_report_air(elevation_m, air, line->elevation_count, &diagnostics, &style, &out);
     code = print_report(&out);
   }

@@ -38,7 +38,7 @@ typedef struct {
   ta_setting setting[SETTINGS_MAX];
   char setting_key[SETTINGS_MAX][TA_KEY_MAX];
   size_t setting_count;
-  const char *map;             /* --map as typed; NULL: not given */
+  const char *map, *boost;     /* --map and --boost as typed; NULL: not given */
   const char *now, *from, *to; /* as typed; NULL: not given */
   char now_text[3][60];        /* what --now says, cut at its commas */
   const char *elevation[REPEATS_MAX];

@@ -164,10 +164,13 @@ static const char *take_option(command_line *line, int id, const char *value) {
                  ? NULL
                  : "too many settings, or too long a key: ";
     case BOOST:
+      if (line->map != NULL) return "one of --boost and --map is taken, found both: ";
+      line->boost = value;
       return add_setting(line, "--boost", "goal.boost", 10, value, "map|columns|rows")
                  ? NULL
                  : "too many settings: ";
     case MAP:
+      if (line->boost != NULL) return "one of --boost and --map is taken, found both: ";
       line->map = value;
       return add_setting(line, "--map", "goal.map", 8, value, "boost|columns|rows")
                  ? NULL

@@ -54,9 +54,45 @@ double ta_goal_map(const ta_goal *goal, double start_pressure_pa, double engine_
   return width > 0.0 ? low + (engine_rpm - below->engine_rpm) / width * (high - low) : low;
 }
 
+/* Was all that speed lines are made of read without an error? */
+static bool lines_can_be_made(const ta_compressor *compressor, const ta_diagnostics *d) {
+  static const char *const parts[] = {"reference", "columns", "lines", "islands", "surge_line"};
+  bool sound = true;
+  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+    char key[TA_KEY_MAX];
+    (void)snprintf(key, sizeof key, "car.turbo.compressor.%s", parts[i]);
+    sound = sound && ta_key_sound(d, key);
+  }
+  for (size_t i = 0; i < compressor->printed_count; i++)
+    if (compressor->printed[i].has_tip_speed)
+      return sound && ta_key_sound(d, "car.turbo.compressor.exducer_diameter");
+  return sound;
+}
+
+/* Where no islands stand in for it, an efficiency left out among others is a slip of its row. */
+static bool efficiencies_stand(const ta_compressor *compressor, ta_diagnostics *d) {
+  const size_t errors = d->errors;
+  bool any = false;
+  for (size_t i = 0; i < compressor->printed_count; i++)
+    for (size_t j = 0; j < compressor->printed[i].point_count; j++)
+      any |= compressor->printed[i].point[j].has_efficiency;
+  if (!any || compressor->island_count > 0) return true;
+  for (size_t i = 0; i < compressor->printed_count; i++)
+    for (size_t j = 0; j < compressor->printed[i].point_count; j++) {
+      char key[TA_KEY_MAX];
+      if (compressor->printed[i].point[j].has_efficiency) continue;
+      (void)snprintf(key, sizeof key, "car.turbo.compressor.lines[%zu].rows[%zu].efficiency", i, j);
+      (void)ta_raise(d, TA_ERROR, key,
+                     "found nothing; without islands an efficiency is taken in every row");
+    }
+  return errors == d->errors;
+}
+
 static ta_status complete_compressor(ta_event *event, ta_diagnostics *d) {
   ta_compressor *compressor = &event->car.turbo.compressor;
-  if (compressor->printed_count == 0 || !ta_key_sound(d, "car.turbo.compressor")) return TA_OK;
+  if (compressor->printed_count == 0 || !lines_can_be_made(compressor, d) ||
+      !efficiencies_stand(compressor, d))
+    return TA_OK;
   compressor->line = ta_event_allocate(event, compressor->printed_count * sizeof *compressor->line);
   if (compressor->line == NULL) return TA_ERR_MEMORY;
   for (size_t i = 0; i < compressor->printed_count; i++) {
@@ -198,9 +234,7 @@ static void check_turbo(const ta_turbo *turbo, ta_diagnostics *d) {
 }
 
 static void check_compressor(const ta_compressor *compressor, ta_diagnostics *d) {
-  if (!ta_key_sound(d, "car.turbo.compressor.lines") ||
-      !ta_key_sound(d, "car.turbo.compressor.columns"))
-    return;
+  if (!lines_can_be_made(compressor, d)) return;
   (void)snprintf(d->scope, sizeof d->scope, "car.turbo.compressor.");
   (void)ta_speed_lines_check(compressor->line, compressor->line_count, d);
   d->scope[0] = '\0';

@@ -184,7 +184,7 @@ static const ta_field rows[] = {
      .about = "points from surge to choke"},
     PRINTED_POINT("car.turbo.compressor.lines[].rows[]"),
     {"car.turbo.compressor.lines[].rows[].efficiency", TA_FORM_QUANTITY, TA_RATIO,
-     AT_HAS(ta_printed_point, efficiency, has_efficiency), .low = 0.01, .high = 0.9,
+     AT_HAS(ta_printed_point, efficiency, has_efficiency), .low = 0.2, .high = 0.9,
      .about = "isentropic, total to total; 0.9 is beyond what such a wheel can do"},
     {"car.turbo.compressor.islands", TA_FORM_LIST,
      LIST(ta_event, car.turbo.compressor.island, car.turbo.compressor.island_count,
@@ -222,7 +222,7 @@ static const ta_field rows[] = {
     {"day.isa.column", TA_FORM_CHOICE, AT(ta_event, day.isa_hydrostatic), .presence = TA_DEFAULT,
      .choices = "standard|hydrostatic",
      .about = "pressure aloft: the standard day's, or integrated with the moved temperature"},
-    {"day.metar", TA_FORM_TEXT, AT(ta_event, metar), .presence = TA_OPTIONAL,
+    {"day.metar", TA_FORM_TEXT, AT(ta_event, metar), .presence = TA_OPTIONAL, .high = 1000.0,
      .about = "an aerodrome report; time, temperatures and the Q or A group are read"},
     {"day.elevation", TA_FORM_QUANTITY, TA_LENGTH,
      AT_HAS(ta_event, metar_elevation_m, has_metar_elevation), .low = -500.0, .high = 6500.0,
@@ -313,4 +313,14 @@ void ta_schema_names(const char *group, char *text, size_t size) {
   while ((name = ta_schema_next_name(group, &at, &length)) != NULL && used + length + 3 < size)
     used += (size_t)snprintf(text + used, size - used, "%s%.*s", used > 0 ? ", " : "", (int)length,
                              name);
+}
+
+const char *ta_field_conversion(const ta_field *field, const char *unit) {
+  if (unit == NULL || (strstr(unit, "sqrt") == NULL && strstr(unit, "\xe2\x88\x9a") == NULL))
+    return "";
+  return field->kind == TA_ROTATION
+             ? "; this is a speed parameter N/sqrt(T): times the square root of the reference "
+               "temperature it is a corrected speed"
+             : "; this is a flow parameter W sqrt(T)/p: times the reference pressure over the "
+               "square root of the reference temperature it is a corrected flow";
 }

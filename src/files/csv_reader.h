@@ -10,18 +10,18 @@
 
 enum { TA_CSV_CELLS_MAX = 64 };
 
-/** One cell, blanks around it and quotes taken off.  Valid until the next record is read. */
+/** One cell, blanks around it and quotes taken off.  Valid as long as the bytes. */
 typedef struct {
-  const char *text; /* terminated */
-  int line, column; /* where it begins, from 1 */
+  char *text;       /* terminated */
+  int line, column; /* where it begins, from 1; columns count characters of UTF-8 */
 } ta_csv_cell;
 
 /** A file being read; its bytes are changed on the way. */
 typedef struct {
   const char *path;
   char *next, *end;
-  int line;
-  char separator; /* ',' unless the header row holds only ';' or tabs */
+  int line, column; /* of `next` */
+  char separator;   /* ',' unless the header row holds only ';' or tabs */
   size_t count;
   ta_csv_cell cell[TA_CSV_CELLS_MAX];
 } ta_csv;
@@ -33,7 +33,7 @@ void ta_csv_start(ta_csv *csv, const char *path, char *bytes, size_t size);
 /**
  * Read the next record into csv->cell and csv->count; empty lines are passed over.
  * @return false at the end of the file, or when an error was raised (an open quote, too many
- * cells).
+ *         cells).
  */
 bool ta_csv_next(ta_csv *csv, ta_diagnostics *diagnostics);
 

@@ -21,7 +21,7 @@
 #include "thinair/schema.h"
 #include "yaml_reader.h"
 
-enum { FILES_MAX = 8, COLUMNS_MAX = 16, NAMES_MAX = 32, NAMES_TEXT = 300 };
+enum { FILES_MAX = 8, COLUMNS_MAX = 16, NAMES_MAX = 32, NAMES_TEXT = 300, LONGEST_NAME = 100 };
 
 typedef struct {
   char mount[TA_KEY_MAX]; /* the key at which the file stands; "" for the event itself */
@@ -37,6 +37,7 @@ typedef struct {
   size_t setting_count;
   ta_event *event;
   ta_diagnostics *diagnostics;
+  bool station_is_metar; /* the only station was made of a report */
   bool out_of_memory;
 } reading;
 
@@ -174,19 +175,24 @@ static void place_of_node(mounted *file, const yaml_node_t *node, const char *ke
   place->column = (int)node->start_mark.column + 1;
 }
 
+/* Where a key was written: a station made of a report stands in the report. */
+static const char *written_key(const reading *r, const char *key) {
+  return r->station_is_metar && key_is_within(key, "day.stations") ? "day.metar" : key;
+}
+
 static void locate(reading *r) {
   for (size_t i = 0; i < r->diagnostics->count; i++) {
     ta_diagnostic *item = &r->diagnostics->item[i];
     bool exact;
     if (item->place.file[0] == '\0') {
-      mounted *file = file_of(r, item->key);
-      if (file != NULL)
-        place_of_node(file, node_of(file, item->key, &exact), item->key, r, &item->place);
+      const char *key = written_key(r, item->key);
+      mounted *file = file_of(r, key);
+      if (file != NULL) place_of_node(file, node_of(file, key, &exact), key, r, &item->place);
     }
     if (item->also_key[0] != '\0') {
-      mounted *file = file_of(r, item->also_key);
-      if (file != NULL)
-        place_of_node(file, node_of(file, item->also_key, &exact), item->also_key, r, &item->also);
+      const char *key = written_key(r, item->also_key);
+      mounted *file = file_of(r, key);
+      if (file != NULL) place_of_node(file, node_of(file, key, &exact), key, r, &item->also);
     }
   }
 }
@@ -247,17 +253,6 @@ static bool in_range(const ta_field *field, double si) {
   return si >= field->low - slack && si <= field->high + slack;
 }
 
-/* Flow and speed parameters are numbers of another sort: what makes them corrected ones. */
-static const char *conversion(const ta_field *field, const char *unit) {
-  if (unit == NULL || (strstr(unit, "sqrt") == NULL && strstr(unit, "\xe2\x88\x9a") == NULL))
-    return "";
-  return field->kind == TA_ROTATION
-             ? "; this is a speed parameter N/sqrt(T): times the square root of the reference "
-               "temperature it is a corrected speed"
-             : "; this is a flow parameter W sqrt(T)/p: times the reference pressure over the "
-               "square root of the reference temperature it is a corrected flow";
-}
-
 static bool read_quantity(reading *r, const ta_field *field, const yaml_node_t *node,
                           const char *path, double *si) {
   char found[80], why[300], taken[100];
@@ -273,7 +268,7 @@ static bool read_quantity(reading *r, const ta_field *field, const yaml_node_t *
                    field->other_kind != TA_NUMBER ? "; or " : "",
                    field->other_kind != TA_NUMBER ? ta_kind_units(field->other_kind) : "",
                    field->choices != NULL ? "; or the word " : "",
-                   field->choices != NULL ? field->choices : "", conversion(field, text));
+                   field->choices != NULL ? field->choices : "", ta_field_conversion(field, text));
     return false;
   }
   if (!in_range(field, *si)) {
@@ -314,7 +309,8 @@ static bool is_plain(const char *text) {
   return true;
 }
 
-static char *read_text(reading *r, const yaml_node_t *node, const char *path) {
+static char *read_text(reading *r, const ta_field *field, const yaml_node_t *node,
+                       const char *path) {
   char found[80];
   const char *text = ta_yaml_text(node);
   if (text == NULL || ta_yaml_is_null(node)) {
@@ -325,6 +321,12 @@ static char *read_text(reading *r, const yaml_node_t *node, const char *path) {
   if (!is_plain(text)) {
     (void)ta_raise(r->diagnostics, TA_ERROR, path,
                    "the text holds a control character; one line of plain text is taken");
+    return NULL;
+  }
+  const double longest = field->high > 0.0 ? field->high : LONGEST_NAME;
+  if ((double)strlen(text) > longest) {
+    (void)ta_raise(r->diagnostics, TA_ERROR, path,
+                   "the text is %zu bytes long; up to %.0f are taken", strlen(text), longest);
     return NULL;
   }
   char *copy = take(r, strlen(text) + 1);
@@ -373,14 +375,18 @@ typedef struct {
 
 static void raise_missing(reading *r, const char *path, const char *pattern, const ta_field *field);
 
-/* Raised here where the mapping may do without `columns`, having no `rows`; elsewhere by the walk.
- */
+/* Raised here where the mapping may do without `columns`, having no `rows`; elsewhere by the walk of
+ * the mapping, or of the one around it, that may not. */
 static void raise_no_columns(reading *r, const scope *s) {
   char path[TA_KEY_MAX], pattern[TA_KEY_MAX];
+  for (const scope *around = s; around != NULL; around = around->outer) {
+    join(pattern, around->pattern, "columns", 7);
+    const ta_field *field = ta_schema_find(pattern, strlen(pattern));
+    if (field != NULL && field->presence == TA_REQUIRED) return;
+  }
   join(path, s->path, "columns", 7);
   join(pattern, s->pattern, "columns", 7);
-  const ta_field *field = ta_schema_find(pattern, strlen(pattern));
-  if (field != NULL && field->presence == TA_OPTIONAL) raise_missing(r, path, pattern, field);
+  raise_missing(r, path, pattern, ta_schema_find(pattern, strlen(pattern)));
 }
 
 /* The mapping `columns` of this scope or of the nearest one around it. */
@@ -456,7 +462,7 @@ static bool read_columns(reading *r, const scope *s, const char *row_pattern, co
             bare ? (field->kind == TA_RATIO ? "1 or %" : "1") : ta_kind_units(field->kind),
             field->other_kind != TA_NUMBER ? ", " : "",
             field->other_kind != TA_NUMBER ? ta_kind_units(field->other_kind) : "",
-            conversion(field, unit));
+            ta_field_conversion(field, unit));
         raise_at_node(r, where->file, value, out->path, text);
       }
     }
@@ -487,7 +493,7 @@ static void read_cell(reading *r, const columns *c, size_t column, const yaml_no
   if (ta_yaml_is_null(cell) && field->presence == TA_OPTIONAL) return;
   if (unit == NULL) {
     (void)snprintf(key, sizeof key, "%s[%zu].%s", path, row, name);
-    const char *copy = read_text(r, cell, key);
+    const char *copy = read_text(r, field, cell, key);
     memcpy(element + field->offset, &copy, sizeof copy);
     return;
   }
@@ -510,9 +516,12 @@ static void read_cell(reading *r, const columns *c, size_t column, const yaml_no
     return;
   }
   (void)snprintf(key, sizeof key, "%s[%zu].%s", path, row, name);
-  (void)ta_raise(r->diagnostics, TA_ERROR, key,
-                 "found %s; a bare number is taken here, its unit stands in `columns`",
-                 ta_yaml_found(cell, found, sizeof found));
+  const bool comma =
+      text != NULL && strchr(text, ',') != NULL && text[strspn(text, "+-0123456789.,")] == '\0';
+  (void)ta_raise(r->diagnostics, TA_ERROR, key, "found %s; a bare number is taken here, %s",
+                 ta_yaml_found(cell, found, sizeof found),
+                 comma ? "with a point for the decimal mark and no other marks"
+                       : "its unit stands in `columns`");
 }
 
 static void read_table(reading *r, const scope *s, const ta_field *field, yaml_node_t *node,
@@ -642,7 +651,7 @@ static void read_value(reading *r, const scope *s, const ta_field *field, yaml_n
       }
       return;
     case TA_FORM_TEXT: {
-      const char *copy = read_text(r, node, path);
+      const char *copy = read_text(r, field, node, path);
       memcpy(s->base + field->offset, &copy, sizeof copy);
       return;
     }
@@ -753,16 +762,6 @@ static void beside(const char *from, const char *name, char *path, size_t size) 
     (void)snprintf(path, size, "%.*s/%s", (int)(slash - from), from, name);
 }
 
-static mounted *mount_bytes(reading *r, const char *mount, const char *path, const char *bytes,
-                            size_t size) {
-  if (r->file_count == FILES_MAX) return NULL;
-  mounted *file = &r->file[r->file_count];
-  if (ta_yaml_parse(path, bytes, size, &file->yaml, r->diagnostics) != TA_OK) return NULL;
-  (void)snprintf(file->mount, sizeof file->mount, "%s", mount);
-  r->file_count++;
-  return file;
-}
-
 static bool ends_in(const char *path, const char *ending) {
   const size_t n = strlen(path), m = strlen(ending);
   if (n < m) return false;
@@ -773,29 +772,44 @@ static bool ends_in(const char *path, const char *ending) {
   return true;
 }
 
-/* A table of a course or a compressor map, as the tree that YAML would give. */
-static mounted *mount_csv(reading *r, const char *mount, const char *path, char *bytes,
-                          size_t size) {
-  const bool lines = strcmp(mount, "car.turbo.compressor") == 0;
+/* Bytes of a file into a tree.  A track goes straight into the event, and an empty tree stands for
+ * it, for settings beside it. */
+static ta_status read_bytes(reading *r, const char *mount, const char *path, const char *bytes,
+                            size_t size, ta_yaml *yaml) {
+  static const char speed[] = "car.turbo.compressor.lines[].speed";
+  const bool course = strcmp(mount, "course") == 0,
+             compressor = strcmp(mount, "car.turbo.compressor") == 0;
+  if (course && ends_in(path, ".csv"))
+    return ta_csv_to_tree(path, bytes, size, "course.rows[]", NULL, yaml, r->diagnostics);
+  if (compressor && ends_in(path, ".csv"))
+    return ta_csv_to_tree(path, bytes, size, "car.turbo.compressor.lines[].rows[]",
+                          ta_schema_find(speed, strlen(speed)), yaml, r->diagnostics);
+  if (!course || !ends_in(path, ".gpx"))
+    return ta_yaml_parse(path, bytes, size, yaml, r->diagnostics);
+  const ta_status status =
+      ta_gpx_read(path, bytes, size, r->event, &r->event->course, r->diagnostics);
+  r->event->course_is_gpx = status == TA_OK;
+  return status == TA_OK ? ta_yaml_parse(path, "{}", 2, yaml, r->diagnostics) : status;
+}
+
+static mounted *mount_bytes(reading *r, const char *mount, const char *path, const char *bytes,
+                            size_t size) {
   if (r->file_count == FILES_MAX) return NULL;
   mounted *file = &r->file[r->file_count];
-  if (ta_csv_to_tree(path, bytes, size, lines ? "speed" : NULL, &file->yaml, r->diagnostics) !=
-      TA_OK)
-    return NULL;
+  const size_t before = r->diagnostics->count;
+  const ta_status status = read_bytes(r, mount, path, bytes, size, &file->yaml);
+  /* an error of the file's text makes the group that it holds unsound */
+  for (size_t i = before; i < r->diagnostics->count; i++) {
+    char key[TA_KEY_MAX], *raised = r->diagnostics->item[i].key;
+    if (key_is_within(raised, mount)) continue;
+    (void)snprintf(key, sizeof key, "%s%s%s", mount, raised[0] != '\0' ? "." : "", raised);
+    memcpy(raised, key, sizeof key);
+  }
+  if (status == TA_ERR_MEMORY) r->out_of_memory = true;
+  if (status != TA_OK) return NULL;
   (void)snprintf(file->mount, sizeof file->mount, "%s", mount);
   r->file_count++;
   return file;
-}
-
-/* A track goes straight into the event; an empty tree stands for it, for settings beside it. */
-static mounted *mount_gpx(reading *r, const char *mount, const char *path, const char *bytes,
-                          size_t size) {
-  const ta_status status =
-      ta_gpx_read(path, bytes, size, r->event, &r->event->course, r->diagnostics);
-  if (status == TA_ERR_MEMORY) r->out_of_memory = true;
-  if (status != TA_OK) return NULL;
-  r->event->course_is_gpx = true;
-  return mount_bytes(r, mount, path, "{}", 2);
 }
 
 static mounted *mount_file(reading *r, const char *mount, const char *path) {
@@ -813,18 +827,7 @@ static mounted *mount_file(reading *r, const char *mount, const char *path) {
       (void)snprintf(item->place.file, sizeof item->place.file, "%s", path);
     return NULL;
   }
-  const size_t before = r->diagnostics->count;
-  const bool course = strcmp(mount, "course") == 0;
-  mounted *file;
-  if (course && ends_in(path, ".gpx"))
-    file = mount_gpx(r, mount, path, bytes, size);
-  else if ((course || strcmp(mount, "car.turbo.compressor") == 0) && ends_in(path, ".csv"))
-    file = mount_csv(r, mount, path, bytes, size);
-  else
-    file = mount_bytes(r, mount, path, bytes, size);
-  /* an error of the file's text makes the group that it holds unsound */
-  for (size_t i = before; i < r->diagnostics->count; i++)
-    (void)snprintf(r->diagnostics->item[i].key, TA_KEY_MAX, "%s", mount);
+  mounted *file = mount_bytes(r, mount, path, bytes, size);
   free(bytes);
   return file;
 }
@@ -1033,7 +1036,13 @@ static void make_metar_station(reading *r) {
   ta_event *event = r->event;
   ta_metar metar;
   char why[120];
-  if (event->metar == NULL || !ta_key_sound(r->diagnostics, "day")) return;
+  if (!ta_key_sound(r->diagnostics, "day")) return;
+  if (event->metar == NULL) {
+    if (event->has_metar_elevation)
+      (void)ta_raise(r->diagnostics, TA_ERROR, "day.elevation",
+                     "this is the elevation of a metar, and there is none; a station has its own");
+    return;
+  }
   if (event->day.station_count > 0 || event->day_is_isa) {
     (void)ta_raise_relation(r->diagnostics, "day.metar",
                             event->day_is_isa ? "day.isa" : "day.stations",
@@ -1061,6 +1070,7 @@ static void make_metar_station(reading *r) {
                           .has_dew_point = metar.has_dew_point};
   event->day.station = station;
   event->day.station_count = 1;
+  r->station_is_metar = true;
   (void)ta_raise(r->diagnostics, TA_WARNING, "day.metar",
                  "of the report of day %d, %02d:%02d UTC, temperatures and the altimeter setting "
                  "are used, rounded as they are; wind, clouds and weather are not",
@@ -1117,6 +1127,13 @@ ta_status ta_event_read_bytes(const char *path, const char *bytes, size_t size,
                               ta_diagnostics *diagnostics) {
   if (path == NULL || bytes == NULL || event == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
   return read_all("", path, bytes, size, settings, setting_count, event, diagnostics);
+}
+
+ta_status ta_event_read_part_bytes(const char *part, const char *path, const char *bytes,
+                                   size_t size, ta_event *event, ta_diagnostics *diagnostics) {
+  if (part == NULL || path == NULL || bytes == NULL || event == NULL || diagnostics == NULL)
+    return TA_ERR_ARGUMENT;
+  return read_all(part, path, bytes, size, NULL, 0, event, diagnostics);
 }
 
 ta_status ta_event_read(const char *path, const ta_setting *settings, size_t setting_count,

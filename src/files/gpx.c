@@ -1,11 +1,11 @@
 /* gpx.c - a course from a GPX file.
  *
  * Method    expat walks the file once and fills three lists (track points, route points,
- * waypoints); then the list that makes the road is measured, completed and judged. Decisions
- * Elements count in the namespace of the root, whichever that is; all others are skipped. A file
- * that declares entities is refused: GPX needs none, and bombs are made of them. An elevation is
- * never guessed beyond a short straight fill between two neighbours. Source    The GPX 1.0 and 1.1
- * schemas (namespaces http://www.topografix.com/GPX/1/0 and /1/1).
+ *           waypoints); then the list that makes the road is measured, completed and judged.
+ * Decisions Elements count in the namespace of the root, whichever that is; all others are skipped.
+ *           A file that declares entities is refused: GPX needs none, and bombs are made of them.
+ *           An elevation is never guessed beyond a short straight fill between two neighbours.
+ * Source    The GPX 1.0 and 1.1 schemas (namespaces http://www.topografix.com/GPX/1/0 and /1/1).
  */
 #include "gpx.h"
 

@@ -14,6 +14,8 @@
 
 static const double PA_PER_HUNDREDTH_INHG = 33.86389;
 static const double ICE_POINT_K = 273.15;
+static const double COLDEST_K = 183.1, WARMEST_K = 333.2; /* -90 to 60 degC, and a rounding */
+static const double LOWEST_QNH_PA = 90e3, HIGHEST_QNH_PA = 109e3;
 
 /* Does text have this form?  9: a digit, A: a capital letter, anything else: itself. */
 static bool fits(const char *text, size_t length, const char *form) {
@@ -84,13 +86,17 @@ static void take_tenths(found *f, const char *group, size_t length) {
     return;
   const double sign = group[1] == '1' ? -1.0 : 1.0,
                temperature = sign * digits(group + 2, 3) / 10.0 + ICE_POINT_K;
+  const bool both = length == 9 && f->metar.has_dew_point;
+  const double dew_point =
+      both ? (group[5] == '1' ? -1.0 : 1.0) * digits(group + 6, 3) / 10.0 + ICE_POINT_K
+           : f->metar.dew_point_k;
   /* the tenths must be those of the body's whole degrees, else it is another group */
-  if (fabs(temperature - f->metar.temperature_k) > 0.6) return;
+  if (fabs(temperature - f->metar.temperature_k) > 0.6 ||
+      fabs(dew_point - f->metar.dew_point_k) > 0.6)
+    return;
   f->tenths = true;
   f->metar.temperature_k = temperature;
-  if (length == 9 && f->metar.has_dew_point)
-    f->metar.dew_point_k =
-        (group[5] == '1' ? -1.0 : 1.0) * digits(group + 6, 3) / 10.0 + ICE_POINT_K;
+  f->metar.dew_point_k = dew_point;
 }
 
 static ta_status refuse(char *why, size_t size, const char *what) {
@@ -127,6 +133,13 @@ ta_status ta_metar_read(const char *report, ta_metar *metar, char *why, size_t w
     return refuse(why, why_size, "the report has no pressure, such as Q1013 or A2992");
   if (f.pressures > 1)
     return refuse(why, why_size, "the report has two pressures that are not the same");
+  if (!(f.metar.temperature_k >= COLDEST_K && f.metar.temperature_k <= WARMEST_K))
+    return refuse(why, why_size, "the temperature of the report is none: -90 to 60 degC are taken");
+  if (f.metar.has_dew_point && f.metar.dew_point_k > f.metar.temperature_k)
+    return refuse(why, why_size, "the dew point of the report is above its temperature");
+  if (!(f.metar.qnh_pa >= LOWEST_QNH_PA && f.metar.qnh_pa <= HIGHEST_QNH_PA))
+    return refuse(why, why_size,
+                  "the pressure of the report is no altimeter setting: Q0900 to Q1090 are taken");
   *metar = f.metar;
   return TA_OK;
 }

@@ -23,14 +23,19 @@
 
 static const double EFFICIENCY_MAX = 0.9;     /* no compressor of this kind is better */
 static const double PEAK_ABOVE_POINTS = 0.01; /* how far a peak between points may stand out */
-static const double OUTLIER = 0.03;           /* a point this far off in speed leaves its line */
-static const double OUTLIER_RATIO = 0.02;     /* or this far in pressure ratio, if that is more */
+static const double OUTLIER = 0.04;           /* a point this far off in speed leaves its line */
+static const double OUTLIER_RATIO = 0.04;     /* or this far in pressure ratio, if that is more */
+double ENDS_READING = 2.0, GROSS = 20.0, SUSPECT = 0.5;
+double READING = 0.03, READING_OTHERS = 0.02, READING_ALONE = 0.05;
+double FLOOR = 0.015, OWN_END = 0.8, OWN_INNER = 0.6, OWN_USELESS = 0.05;
+double OTHERS_INNER = 0.015, OTHERS_OUTER = 0.03, FAN_LAW = 0.1, OTHERS_PAST = 0.4;
 static const double TURNS_WITHIN = 0.4;       /* of a line's width, past its ends */
 static const double GRID_OVER_TOP = 1.35;     /* q where the grid ends, over the top line's */
 static const double TREND_MAX = 0.8;          /* steepest d ln F/d ln q above the top line */
 static const double EDGE_TREND_MAX = 1.0;     /* steepest dv/d ln q there, in the line's widths */
 static const double EDGES_APART = 0.25;       /* of the narrowest line's width, at least */
 static const double PLAIN_SHARE = 0.2;        /* of plain in robust cross-validation */
+static const double TOGETHER = 1e-3;          /* points closer in v than this are one */
 
 static double head_y(double pressure_ratio) {
   return sqrt(expm1((TA_GAMMA - 1.0) / TA_GAMMA * log(pressure_ratio)));
@@ -116,21 +121,41 @@ static double line_efficiency(const drawn_line *line, double v) {
   return curve_at(c, v);
 }
 
+/* Draw a line through its points, less those that are out (NULL: none).  Points that reading noise
+ * has put in the wrong order, or on top of each other, are taken together. */
+static void line_through(const ta_speed_line *line, double per_flow, const bool *out,
+                         drawn_line *drawn) {
+  double *v = drawn->v, *g = drawn->g.z, *efficiency = drawn->efficiency.z;
+  double *weight = drawn->g.slope; /* not in use yet */
+  size_t n = 0;
+  drawn->rpm = line->corrected_rpm;
+  for (size_t j = 0; j < line->point_count; j++) {
+    if (out != NULL && out[j]) continue;
+    const double w = per_flow * line->point[j].flow_kg_s;
+    v[n] = w / (w + head_y(line->point[j].pressure_ratio));
+    g[n] = line->corrected_rpm / w;
+    efficiency[n] = line->point[j].efficiency;
+    weight[n++] = 1.0;
+    while (n > 1 && !(v[n - 1] >= v[n - 2] + TOGETHER)) {
+      const double share = weight[n - 1] / (weight[n - 1] + weight[n - 2]);
+      n--;
+      v[n - 1] += share * (v[n] - v[n - 1]);
+      g[n - 1] += share * (g[n] - g[n - 1]);
+      efficiency[n - 1] += share * (efficiency[n] - efficiency[n - 1]);
+      weight[n - 1] += weight[n];
+    }
+  }
+  drawn->g.n = drawn->efficiency.n = n;
+}
+
 static ta_status line_draw(const ta_speed_line *line, double per_flow, drawn_line *drawn) {
   const size_t n = line->point_count;
   drawn->memory = malloc(5 * n * sizeof *drawn->memory);
   if (drawn->memory == NULL) return TA_ERR_MEMORY;
-  drawn->rpm = line->corrected_rpm;
   drawn->v = drawn->memory;
   drawn->g = (curve){n, drawn->v, drawn->memory + n, drawn->memory + 2 * n};
   drawn->efficiency = (curve){n, drawn->v, drawn->memory + 3 * n, drawn->memory + 4 * n};
-  for (size_t j = 0; j < n; j++) {
-    const double w = per_flow * line->point[j].flow_kg_s;
-    const double q = w + head_y(line->point[j].pressure_ratio);
-    drawn->v[j] = w / q;
-    drawn->g.z[j] = line->corrected_rpm / w;
-    drawn->efficiency.z[j] = line->point[j].efficiency;
-  }
+  line_through(line, per_flow, NULL, drawn);
   return TA_OK;
 }
 
@@ -549,80 +574,204 @@ static bool points_sound(const ta_speed_line *line, size_t i, ta_diagnostics *li
   return sound;
 }
 
-/* Of two points that stand in the wrong order from surge to choke, the one that was misread: the
- * one without which the rest is in order. */
-static size_t misread(const drawn_line *line, size_t j) {
-  const bool without_first = j == 0 || line->v[j - 1] < line->v[j + 1];
-  const bool without_second = j + 2 == line->g.n || line->v[j] < line->v[j + 2];
-  return without_first && !without_second ? j : j + 1;
+/* d ln y/d ln PR */
+static double head_per_ratio(double pressure_ratio) {
+  const double y2 = head_y(pressure_ratio) * head_y(pressure_ratio);
+  return 0.5 * (TA_GAMMA - 1.0) / TA_GAMMA * (1.0 + y2) / y2;
 }
 
-/* How far point j stands behind the chord of its neighbours, in speed.  Lines bulge outward, so
- * this is below 0 but for small waves. */
-static double dent(const drawn_line *line, size_t j) {
-  const double *v = line->v, *g = line->g.z;
-  const double t = (v[j] - v[j - 1]) / (v[j + 1] - v[j - 1]);
-  return v[j] * g[j] / ((1.0 - t) * v[j - 1] * g[j - 1] + t * v[j + 1] * g[j + 1]) - 1.0;
+/* The lines as they are searched for misread points. */
+typedef struct {
+  const ta_speed_line *line;
+  size_t count;
+  double per_flow;
+  drawn_line *drawn;  /* through the points that are not out */
+  drawn_line without; /* the line of the point in question, drawn without it */
+  bool **out;         /* [line][point] misread */
+  double *scratch;    /* 3 count */
+} search;
+
+/* A point in the surface's coordinates. */
+typedef struct {
+  double v, q, per_ratio;
+} spot;
+
+static spot spot_of(const search *s, size_t i, size_t j) {
+  const ta_map_point *p = &s->line[i].point[j];
+  const double w = s->per_flow * p->flow_kg_s, q = w + head_y(p->pressure_ratio);
+  return (spot){w / q, q, head_per_ratio(p->pressure_ratio)};
 }
 
-/* What a point may stand off in speed: so much, or what this much of pressure ratio makes. */
-static double allowed(const ta_map_point *p) {
-  const double h = head_y(p->pressure_ratio) * head_y(p->pressure_ratio);
-  const double per_ratio = 0.5 * (TA_GAMMA - 1.0) / TA_GAMMA * (1.0 + h) / h; /* d ln N/d ln PR */
-  return fmax(OUTLIER, OUTLIER_RATIO * per_ratio);
+/* Two points make no line. */
+static bool known_line(const drawn_line *line) {
+  return line->g.n >= 3;
 }
 
-/* One line as a whole: does every point lie on it?  Raises one fault at most. */
-static bool line_sound(const drawn_line *line, const ta_map_point *point, size_t i,
-                       ta_diagnostics *list) {
-  const size_t n = line->g.n;
-  const double *v = line->v, *g = line->g.z;
-  char key[KEY_SIZE];
-  size_t back = 0;
-  for (size_t j = 0; j + 1 < n; j++) back += v[j + 1] > v[j] ? 0 : 1;
-  if (back == n - 1) {
-    ta_raise(list, TA_ERROR, line_key(key, i),
-             "line %zu runs from choke to surge; its points go from surge to choke", i + 1);
-    return false;
+/* How far v lies past the ends of a line, over its width; 0 between them. */
+static double past_ends(const drawn_line *line, double v) {
+  return fmax(fmax(line->v[0] - v, v - line->v[line->g.n - 1]), 0.0) / line_width(line);
+}
+
+/* ln F at a place as the other lines have it. */
+static double others_log_f(const search *s, size_t i, double v, double q) {
+  curve c = {0, s->scratch, s->scratch + s->count, s->scratch + 2 * s->count};
+  double *knot = s->scratch;
+  for (size_t k = 0; k < s->count; k++) {
+    if (k == i || !known_line(&s->drawn[k])) continue;
+    knot[c.n] = s->drawn[k].rpm / line_f(&s->drawn[k], v);
+    if (c.n > 0) knot[c.n] = fmax(knot[c.n], 1.001 * knot[c.n - 1]);
+    c.z[c.n] = log(s->drawn[k].rpm / knot[c.n]);
+    c.n++;
   }
-  for (size_t j = 0; j + 1 < n; j++) {
-    if (v[j + 1] > v[j]) continue;
-    const size_t bad = misread(line, j);
+  if (c.n < 2) return c.n == 1 ? c.z[0] : (double)NAN;
+  across_finish(&c, TREND_MAX);
+  return across(&c, q);
+}
+
+static double log_f(const search *s, size_t i, bool own, double v, double q) {
+  return own ? log(line_f(&s->without, v)) : others_log_f(s, i, v, q);
+}
+
+/* How far a point stands off a line, over what may be: a little misread flow and pressure ratio,
+ * and how well the line is known there.  Flow hardly counts where a line is level, pressure ratio
+ * hardly where it falls. */
+static double stands_off(const search *s, size_t i, spot at, bool own, double reading,
+                         double known) {
+  const double step = 1e-3, v = at.v;
+  const double slope = (log_f(s, i, own, v + step, at.q) - log_f(s, i, own, v - step, at.q)) /
+                       (2.0 * step);
+  const double by_flow = v * (1.0 + slope * (1.0 - v)),
+               by_ratio = at.per_ratio * (1.0 - v) * (1.0 - slope * v);
+  const double off = log(s->line[i].corrected_rpm / at.q) - log_f(s, i, own, v, at.q);
+  return fabs(off) / hypot(reading * hypot(by_flow, by_ratio), known);
+}
+
+/* How well a line is known, in speed, where one of its points is left out. */
+static double own_known(const drawn_line *without, double v) {
+  const double past = past_ends(without, v);
+  if (past > 0.0) return OWN_END * past * past;
+  size_t k = 1;
+  while (k + 1 < without->g.n && without->v[k] < v) k++;
+  const double gap = (without->v[k] - without->v[k - 1]) / line_width(without);
+  return OWN_INNER * gap * gap * gap * gap;
+}
+
+/* And where all of it is left out. */
+static double others_known(const search *s, size_t i, double v) {
+  const bool outer = i == 0 || i + 1 == s->count;
+  double past = 0.0;
+  for (size_t k = i > 0 ? i - 1 : 0; k <= i + 1 && k < s->count; k++)
+    if (k != i && known_line(&s->drawn[k])) past = fmax(past, past_ends(&s->drawn[k], v));
+  return hypot(s->count == 2 ? FAN_LAW : outer ? OTHERS_OUTER : OTHERS_INNER, OTHERS_PAST * past);
+}
+
+/* Above 1 where a point was misread: it stands neither on its own line, drawn without it, nor where
+ * the other lines would have it.  The first alone would blame its neighbours along the line, the
+ * second those on the next line. */
+static double misread(search *s, size_t i, size_t j) {
+  s->out[i][j] = true;
+  line_through(&s->line[i], s->per_flow, s->out[i], &s->without);
+  s->out[i][j] = false;
+  const spot at = spot_of(s, i, j);
+  const bool own = known_line(&s->without), outer = i == 0 || i + 1 == s->count;
+  if (own) line_finish(&s->without);
+  const double known = own ? own_known(&s->without, at.v) : (double)INFINITY,
+               others = others_known(s, i, at.v), more = outer ? ENDS_READING : 1.0;
+  if (known > OWN_USELESS) return stands_off(s, i, at, false, more * READING_ALONE, others);
+  const bool end = past_ends(&s->without, at.v) > 0.0;
+  return fmin(stands_off(s, i, at, true, end ? ENDS_READING * READING : READING, hypot(known, FLOOR)),
+              stands_off(s, i, at, false, more * READING_OTHERS, others));
+}
+
+static void redraw(search *s, size_t i) {
+  line_through(&s->line[i], s->per_flow, s->out[i], &s->drawn[i]);
+  if (known_line(&s->drawn[i])) line_finish(&s->drawn[i]);
+}
+
+/* How badly all points that are not out stand off; *suspects counts those above a share of 1. */
+static double all_misread(search *s, double *worst) {
+  double sum = 0.0;
+  *worst = 0.0;
+  for (size_t i = 0; i < s->count; i++) {
+    for (size_t j = 0; j < s->line[i].point_count; j++) {
+      const double by = s->out[i][j] ? 0.0 : misread(s, i, j);
+      sum += fmin(by, GROSS);
+      *worst = fmax(*worst, by);
+    }
+  }
+  return sum;
+}
+
+/* Raise the misread points.  Of those that stand off, the one was misread without which the rest
+ * agree best. */
+static bool search_points(search *s, ta_diagnostics *list) {
+  char key[KEY_SIZE];
+  for (bool sound = true;; sound = false) {
+    double worst, least = HUGE_VAL, most = 0.0;
+    (void)all_misread(s, &worst);
+    if (!(worst > 1.0)) return sound;
+    size_t bad_i = 0, bad_j = 0;
+    for (size_t i = 0; i < s->count; i++) {
+      for (size_t j = 0; j < s->line[i].point_count; j++) {
+        const double by = s->out[i][j] ? 0.0 : misread(s, i, j);
+        if (!(by > SUSPECT)) continue;
+        double rest;
+        s->out[i][j] = true;
+        redraw(s, i);
+        const double sum = all_misread(s, &rest);
+        s->out[i][j] = false;
+        redraw(s, i);
+        if (sum > least || (sum == least && !(by > most))) continue;
+        least = sum;
+        most = by;
+        bad_i = i;
+        bad_j = j;
+      }
+    }
+    s->out[bad_i][bad_j] = true;
+    redraw(s, bad_i);
+    ta_raise(list, TA_ERROR, row_key(key, bad_i, bad_j), "line %zu point %zu leaves its line",
+             bad_i + 1, bad_j + 1);
+  }
+}
+
+/* Does a line run from surge to choke at all? */
+static bool runs_to_choke(const search *s, size_t i, ta_diagnostics *list) {
+  char key[KEY_SIZE];
+  for (size_t j = 0; j + 1 < s->line[i].point_count; j++)
+    if (spot_of(s, i, j + 1).v > spot_of(s, i, j).v) return true;
+  ta_raise(list, TA_ERROR, line_key(key, i),
+           "line %zu runs from choke to surge; its points go from surge to choke", i + 1);
+  return false;
+}
+
+/* Do a line's points stand in order, but for what reading noise does? */
+static bool in_order(search *s, size_t i, ta_diagnostics *list) {
+  char key[KEY_SIZE];
+  for (size_t j = 0; j + 1 < s->line[i].point_count; j++) {
+    const ta_map_point *p = &s->line[i].point[j];
+    const spot a = spot_of(s, i, j), b = spot_of(s, i, j + 1);
+    const double noise = READING * a.v * (1.0 - a.v) * hypot(1.0, a.per_ratio);
+    if (b.v > a.v - noise && p[1].flow_kg_s > p[0].flow_kg_s * (1.0 - READING)) continue;
+    const size_t bad = misread(s, i, j) > misread(s, i, j + 1) ? j : j + 1;
     ta_raise(list, TA_ERROR, row_key(key, i, bad),
              "line %zu point %zu leaves its line: flow over head does not rise from surge to choke",
              i + 1, bad + 1);
-    return false;
-  }
-  for (size_t j = 0; j + 1 < n; j++) {
-    if (g[j + 1] <= g[j] * (1.0 + OUTLIER)) continue;
-    ta_raise(list, TA_ERROR, row_key(key, i, j + 1),
-             "line %zu point %zu leaves its line: flow falls by %.1f %% towards choke", i + 1,
-             j + 2, 100.0 * (1.0 - g[j] / g[j + 1]));
-    return false;
-  }
-  for (size_t j = 1; j + 1 < n; j++) {
-    if (dent(line, j) <= allowed(&point[j])) continue;
-    size_t bad = j; /* unless a neighbour bulges out more: that dents this one */
-    if (j > 1 && -dent(line, j - 1) > fabs(dent(line, bad))) bad = j - 1;
-    if (j + 2 < n && -dent(line, j + 1) > fabs(dent(line, bad))) bad = j + 1;
-    ta_raise(list, TA_ERROR, row_key(key, i, bad),
-             "line %zu point %zu leaves its line by %.1f %% in speed", i + 1, bad + 1,
-             100.0 * fabs(dent(line, bad)));
     return false;
   }
   return true;
 }
 
 /* Two neighbours: the upper one lies outside the lower one, and so do its ends. */
-static bool pair_sound(const drawn_line *low, const drawn_line *high, size_t i,
-                       ta_diagnostics *list) {
+static bool pair_sound(const search *s, size_t i, ta_diagnostics *list) {
+  const drawn_line *low = &s->drawn[i], *high = &s->drawn[i + 1];
   char key[KEY_SIZE], also[KEY_SIZE];
   for (size_t side = 0; side < 2; side++) {
-    const drawn_line *line = side == 0 ? low : high, *other = side == 0 ? high : low;
-    for (size_t j = 0; j < line->g.n; j++) {
-      const double q = line->rpm / line_f(line, line->v[j]);
-      const double q_other = other->rpm / line_f(other, line->v[j]);
-      if (side == 0 ? q < q_other : q > q_other) continue;
+    const drawn_line *other = side == 0 ? high : low;
+    for (size_t j = 0; j < s->line[i + side].point_count; j++) {
+      const spot at = spot_of(s, i + side, j);
+      const double q_other = other->rpm / line_f(other, at.v);
+      if (side == 0 ? at.q < q_other : at.q > q_other) continue;
       ta_raise_relation(list, row_key(key, i + side, j), line_key(also, i + 1 - side),
                         "line %zu crosses line %zu at point %zu", i + side + 1, i + 2 - side,
                         j + 1);
@@ -641,7 +790,8 @@ static bool pair_sound(const drawn_line *low, const drawn_line *high, size_t i,
   const size_t low_n = low->g.n - 1, high_n = high->g.n - 1;
   const double low_w = low->rpm / low->g.z[low_n], high_w = high->rpm / high->g.z[high_n];
   if (!(high_w > low_w && high_w / high->v[high_n] > low_w / low->v[low_n])) {
-    ta_raise_relation(list, row_key(key, i + 1, high_n), row_key(also, i, low_n),
+    ta_raise_relation(list, row_key(key, i + 1, s->line[i + 1].point_count - 1),
+                      row_key(also, i, s->line[i].point_count - 1),
                       "line %zu ends at no more flow than line %zu: choke flow must rise", i + 2,
                       i + 1);
     return false;
@@ -650,6 +800,10 @@ static bool pair_sound(const drawn_line *low, const drawn_line *high, size_t i,
 }
 
 /* The surface gives every point its line's speed back, and rises with pressure ratio there. */
+static double allowed(const ta_map_point *p) {
+  return fmax(OUTLIER, OUTLIER_RATIO * head_per_ratio(p->pressure_ratio));
+}
+
 static bool surface_sound(const ta_compressor_map *map, const ta_speed_line *line, size_t i,
                           ta_diagnostics *list) {
   char key[KEY_SIZE];
@@ -668,25 +822,60 @@ static bool surface_sound(const ta_compressor_map *map, const ta_speed_line *lin
   return true;
 }
 
+static void search_free(search *s) {
+  for (size_t i = 0; i < s->count; i++) {
+    if (s->drawn != NULL) free(s->drawn[i].memory);
+    if (s->out != NULL) free(s->out[i]);
+  }
+  free(s->drawn);
+  free(s->out);
+  free(s->without.memory);
+  free(s->scratch);
+}
+
+/* Like flow_scale, but no one misread point sways it. */
+static double typical_scale(const ta_speed_line *line, size_t count) {
+  double scale[3];
+  for (size_t k = 0; k < 3; k++) {
+    const ta_speed_line *of = &line[(count - 1) * k / 2];
+    const size_t at = k == 1 && count == 2 ? 1 : of->point_count / 2;
+    scale[k] = head_y(of->point[at].pressure_ratio) / of->point[at].flow_kg_s;
+  }
+  return fmax(fmin(scale[0], scale[1]), fmin(fmax(scale[0], scale[1]), scale[2]));
+}
+
+static ta_status search_make(const ta_speed_line *line, size_t count, search *s) {
+  size_t longest = 0;
+  *s = (search){.line = line, .count = count, .per_flow = typical_scale(line, count)};
+  s->drawn = calloc(count, sizeof *s->drawn);
+  s->out = calloc(count, sizeof *s->out);
+  s->scratch = calloc(3 * count, sizeof *s->scratch);
+  if (s->drawn == NULL || s->out == NULL || s->scratch == NULL) return TA_ERR_MEMORY;
+  for (size_t i = 0; i < count; i++) {
+    if (line[i].point_count > line[longest].point_count) longest = i;
+    s->out[i] = calloc(line[i].point_count, sizeof *s->out[i]);
+    if (s->out[i] == NULL || line_draw(&line[i], s->per_flow, &s->drawn[i]) != TA_OK)
+      return TA_ERR_MEMORY;
+  }
+  return line_draw(&line[longest], s->per_flow, &s->without);
+}
+
 /* Shapes, once every number by itself is sound. */
 static ta_status shapes_check(const ta_speed_line *line, size_t count, ta_diagnostics *list) {
-  const ta_speed_line *top = &line[count - 1];
-  const double per_flow = flow_scale(top);
-  drawn_line *drawn = calloc(count, sizeof *drawn);
-  if (drawn == NULL) return TA_ERR_MEMORY;
-  ta_status status = TA_OK;
+  search s;
+  ta_status status = search_make(line, count, &s);
   bool sound = true;
-  for (size_t i = 0; i < count && status == TA_OK; i++) {
-    status = line_draw(&line[i], per_flow, &drawn[i]);
-    if (status == TA_OK && !line_sound(&drawn[i], line[i].point, i, list)) sound = false;
-  }
+  for (size_t i = 0; i < count && status == TA_OK; i++)
+    if (!runs_to_choke(&s, i, list)) sound = false;
   if (status == TA_OK && sound) {
-    for (size_t i = 0; i < count; i++) line_finish(&drawn[i]);
-    for (size_t i = 0; i + 1 < count; i++)
-      if (!pair_sound(&drawn[i], &drawn[i + 1], i, list)) sound = false;
+    for (size_t i = 0; i < count; i++) redraw(&s, i);
+    sound = search_points(&s, list);
+    for (size_t i = 0; sound && i < count; i++)
+      if (!in_order(&s, i, list)) sound = false;
+    for (size_t i = 0; sound && i + 1 < count; i++)
+      if (!pair_sound(&s, i, list)) sound = false;
   }
-  for (size_t i = 0; i < count; i++) free(drawn[i].memory);
-  free(drawn);
+  search_free(&s);
   return status == TA_OK && !sound ? TA_ERR_INPUT : status;
 }
 

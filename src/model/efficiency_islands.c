@@ -1,10 +1,10 @@
 /* efficiency_islands.c - efficiency between printed islands.
  *
  * Model     Thin-plate spline f(x) = sum w_i phi(|x - x_i|) + a0 + a1 x + a2 z, phi(r) = r^2 ln r,
- * that bends least among those that miss the known values by no more than reading them off a plot
- * does: (K + n lambda I) w + P a = y, P' w = 0. Source    Wahba, Spline Models for Observational
- * Data, SIAM 1990, section 2.4. Limits    Past the outermost known place it goes on as a plane; the
- * caller bounds it.
+ *           that bends least among those that miss the known values by no more than reading them
+ *           off a plot does: (K + n lambda I) w + P a = y, P' w = 0.
+ * Source    Wahba, Spline Models for Observational Data, SIAM 1990, section 2.4.
+ * Limits    Past the outermost known place it goes on as a plane; the caller bounds it.
  */
 #include "efficiency_islands.h"
 
@@ -13,7 +13,7 @@
 
 enum { PLANE = 3, KNOWN_MIN = 6, KNOWN_MAX = 600 };
 static const double SMOOTHING =
-    2e-6; /* n lambda per known place; of tests/model/test_printed_map.c */
+    1e-5; /* n lambda per known place; of tests/model/test_printed_map.c */
 
 static double bend(double dx, double dz) {
   const double r2 = dx * dx + dz * dz;

@@ -3,12 +3,14 @@
  * Method    The unknown is the compressor outlet temperature T2.  Given it, every station is
  *           explicit, and the compressor gives a T2 back; the two meet after a handful of secant
  *           passes.  A warmer T2 thins the charge and lowers the flow, so the curve that comes back
- *           is nearly flat.  The thin-air head ratio moves the map point by a little of itself and
- * is carried along from pass to pass.  A lane whose passes have not met goes to a bracketed solve
- * of its own. Units     SI, speeds in rev/min. Limits    Shaft speed follows flow and pressure
- * ratio within milliseconds, so the steady map holds in transients too; spool-up itself is not
- * modelled. Pinned by tests/model/test_operating_point.c: residual of every equation, and an
- * independent solver with other unknowns.
+ *           is nearly flat.  The thin-air head ratio moves the map point by a little of itself and is
+ *           carried along from pass to pass.  A lane whose passes have not met goes to a bracketed
+ *           solve of its own.
+ * Units     SI, speeds in rev/min.
+ * Limits    Shaft speed follows flow and pressure ratio within milliseconds, so the steady map
+ *           holds in transients too; spool-up itself is not modelled.
+ * Pinned by tests/model/test_operating_point.c: residual of every equation, and an independent
+ *           solver with other unknowns.
  */
 #include "thinair/operating_point.h"
 
@@ -311,6 +313,7 @@ void ta_points_solve(const ta_car *car, const ta_compressor_map *map, ta_point_b
   for (size_t i = 0; i < block->count; i++) {
     const double map_rpm = (1.0 + block->beyond_top_line[i]) * map->top_rpm;
     block->zone[i] = ta_surface_zone(map, map_rpm, block->surge_to_choke[i]);
+    if (!(block->residual[i] <= MEET)) block->zone[i] = TA_UNREACHABLE; /* no state that holds */
     if (block->zone[i] == TA_UNREACHABLE) block->shaft_rpm[i] = (double)INFINITY;
   }
 }

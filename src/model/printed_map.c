@@ -2,7 +2,8 @@
  *
  * Decision  Efficiencies are read where a point lies between surge and choke and how fast it turns,
  *           both taken from the speed lines alone: there islands are plain hills, whatever the
- * slant of the map. Pinned by tests/model/test_printed_map.c.
+ *           slant of the map.
+ * Pinned by tests/model/test_printed_map.c.
  */
 #include "thinair/printed_map.h"
 

@@ -105,12 +105,12 @@ ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_over *over,
   for (int place = 0; status == TA_OK && is_over && place < PLACES_MAX; place++) {
     ta_air air;
     status = ta_day_air(&prepared->day, elevation_m, &air);
-    const double overshoot = prepared->event->car.control.overshoot_pa;
-    const double lowest = air.pressure_pa * (1.0 + ON_THE_LIMIT) - overshoot;
-    bool at_ambient = false;
-    if (status == TA_OK) status = passes(prepared, elevation_m, lowest, &at_ambient);
     if (status != TA_OK) break;
-    if (at_ambient) { /* no boost at all passes the limit: there is nothing to cap */
+    const double lowest = air.pressure_pa * (1.0 + ON_THE_LIMIT);
+    bool at_ambient = lowest >= found.map_pa;
+    if (!at_ambient) status = passes(prepared, elevation_m, lowest, &at_ambient);
+    if (status != TA_OK) break;
+    if (at_ambient) { /* a set-point of no boost passes the limit: there is nothing to cap */
       found.clear_of_ambient = false;
       found.map_pa = lowest;
     } else {
@@ -134,6 +134,8 @@ ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_over *over,
     }
   }
   free(profile);
+  if (status == TA_OK && is_over && found.clear_of_ambient)
+    status = TA_ERR_DOMAIN; /* not settled */
   if (status == TA_OK) *cap = found;
   return status;
 }

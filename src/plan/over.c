@@ -208,9 +208,10 @@ static double crossing_share(const step *a, const step *b, double limit) {
   return (limit - a->shaft_rpm) / (b->shaft_rpm - a->shaft_rpm);
 }
 
-/* Of places past what the map can tell the last one along the course stands for all. */
+/* Of places past what the map can tell the highest stands for all: the air is thinnest there. */
 static bool is_worse(const step *s, const step *worst) {
-  return s->shaft_rpm > worst->shaft_rpm || isinf(s->shaft_rpm);
+  if (isinf(s->shaft_rpm) && isinf(worst->shaft_rpm)) return s->elevation_m > worst->elevation_m;
+  return !(s->shaft_rpm <= worst->shaft_rpm);
 }
 
 static void take_step(walk *w, const step *a, const step *b) {
@@ -269,7 +270,7 @@ static ta_status place_first(const ta_prepared *prepared, ta_over *over) {
     for (int i = 0; status == TA_OK && i < BISECTIONS && high - low > CROSSING_M; i++) {
       const double middle = 0.5 * (low + high);
       status = ta_worst_in_window(prepared, ta_course_elevation(course, middle), HUGE_VAL, &point);
-      if (point.shaft_rpm > prepared->limit_rpm)
+      if (status == TA_OK && point.shaft_rpm > prepared->limit_rpm)
         high = middle;
       else
         low = middle;

@@ -22,8 +22,9 @@ const char *ta_verdict_name(ta_verdict verdict) {
 }
 
 /* How far off the map has shown itself to be, where the point lies: the top line left out and
- * predicted for a point above it, the worst of the other lines for one between them. */
-static ta_status map_error_at(const ta_compressor *compressor, ta_zone zone, double *error) {
+ * predicted for a point above it, the worst of the other lines for one below it; -1: not known. */
+static ta_status map_error_at(const ta_compressor *compressor, double beyond_top_line,
+                              double *error) {
   double *rms = malloc(compressor->line_count * sizeof *rms);
   if (rms == NULL) return TA_ERR_MEMORY;
   const ta_status status =
@@ -31,7 +32,7 @@ static ta_status map_error_at(const ta_compressor *compressor, ta_zone zone, dou
   *error = -1.0;
   if (status == TA_OK) {
     const size_t top = compressor->line_count - 1;
-    if (zone == TA_EXTRAPOLATED)
+    if (beyond_top_line > 0.0)
       *error = rms[top];
     else
       for (size_t i = 0; i < top; i++) *error = fmax(*error, rms[i]);
@@ -53,6 +54,7 @@ static void judge(const ta_prepared *prepared, ta_plan *plan) {
       !reason[TA_REASON_OVER] && worst->shaft_rpm * (1.0 + plan->map_error) > prepared->limit_rpm;
   reason[TA_REASON_MAP_ERROR_UNKNOWN] = !reason[TA_REASON_OVER] && !plan->map_error_known;
   reason[TA_REASON_STATIONS_DISAGREE] = prepared->day.stations_disagree;
+  reason[TA_REASON_SURGE_IN_WINDOW] = plan->surges_below_rpm > 0.0;
   reason[TA_REASON_COLD_READING] = prepared->day.cold_reading;
   plan->verdict = TA_CLEAR;
   for (int i = 0; i < TA_REASON_COUNT; i++)
@@ -68,18 +70,17 @@ ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
   if (status == TA_OK)
     status =
         ta_worst_in_window(prepared, event->course.point[0].elevation_m, HUGE_VAL, &plan->start);
-  for (size_t i = 0; status == TA_OK && i < plan->profile.count; i += plan->profile.count - 1) {
+  for (size_t i = 0; status == TA_OK && i < plan->profile.count; i++) {
     double rpm = 0.0;
     status =
         ta_surge_in_window(prepared, plan->profile.low_m + (double)i * plan->profile.step_m, &rpm);
     plan->surges_below_rpm = fmax(plan->surges_below_rpm, rpm);
-    if (plan->profile.count == 1) break;
   }
   if (status == TA_OK) status = ta_over_find(prepared, &plan->profile, &plan->over);
   if (status == TA_OK) status = ta_constant_cap_find(prepared, &plan->over, &plan->constant);
   if (status == TA_OK)
-    status =
-        map_error_at(&event->car.turbo.compressor, plan->over.worst.point.zone, &plan->map_error);
+    status = map_error_at(&event->car.turbo.compressor, plan->over.worst.point.beyond_top_line,
+                          &plan->map_error);
   plan->map_error_known = plan->map_error >= 0.0;
   plan->map_error = fmax(plan->map_error, 0.0);
   if (status == TA_OK)

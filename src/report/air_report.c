@@ -60,10 +60,7 @@ void ta_report_air(const double *elevation_m, const ta_air *air, size_t count,
     ta_table_csv(&table, style->units, out);
   } else {
     ta_table_text(&table, style->units, out);
-    for (size_t i = 0; i < warnings.count; i++) {
-      ta_buffer_add(out, "Note: ");
-      ta_folded(out, 94, 6, warnings.text[i]);
-    }
+    ta_warnings_text(&warnings, out);
   }
   free(rows);
 }

@@ -103,10 +103,7 @@ void ta_report_compressor(const ta_compressor *compressor, const double *left_ou
     ta_buffer_add(out,
                   "\nLeft out: the line is taken away, the rest predict its speed at its own "
                   "points. The top line's\nfigure is what to expect of points above the map.\n");
-    for (size_t i = 0; i < warnings.count; i++) {
-      ta_buffer_add(out, "Note: ");
-      ta_folded(out, 94, 6, warnings.text[i]);
-    }
+    ta_warnings_text(&warnings, out);
   }
   free(lines);
   free(readings);

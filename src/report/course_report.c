@@ -118,11 +118,7 @@ static void text_report(const ta_course *course, const ta_course_summary *sum, d
     ta_buffer_add(out, "\n");
     ta_table_text(marks, units, out);
   }
-  if (warnings->count > 0) ta_buffer_add(out, "\n");
-  for (size_t i = 0; i < warnings->count; i++) {
-    ta_buffer_add(out, "Note: ");
-    ta_folded(out, 94, 6, warnings->text[i]);
-  }
+  ta_warnings_text(warnings, out);
 }
 
 void ta_report_course(const ta_event *event, const ta_diagnostics *diagnostics,

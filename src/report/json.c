@@ -7,13 +7,16 @@
 
 static void quoted(ta_buffer *out, const char *text) {
   ta_buffer_add(out, "\"");
-  for (const unsigned char *c = (const unsigned char *)text; *c != '\0'; c++) {
-    if (*c == '"' || *c == '\\')
-      ta_buffer_add(out, "\\%c", *c);
-    else if (*c < 0x20)
-      ta_buffer_add(out, "\\u%04x", *c);
+  while (*text != '\0') {
+    size_t plain = 0;
+    while ((unsigned char)text[plain] >= 0x20 && text[plain] != '"' && text[plain] != '\\') plain++;
+    if (plain > 0)
+      ta_buffer_add(out, "%.*s", (int)plain, text);
+    else if (*text == '"' || *text == '\\')
+      ta_buffer_add(out, "\\%c", *text);
     else
-      ta_buffer_add(out, "%c", *c);
+      ta_buffer_add(out, "\\u%04x", (unsigned)(unsigned char)*text);
+    text += plain > 0 ? plain : 1;
   }
   ta_buffer_add(out, "\"");
 }

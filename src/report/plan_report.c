@@ -8,7 +8,7 @@
 #include "sentences.h"
 #include "thinair/report.h"
 
-enum { WIDTH = 98 };
+enum { WIDTH = TA_LINE_WIDTH };
 
 typedef struct {
   double distance_m, elevation_m, ambient_pa, engine_rpm, map_pa, shaft_rpm, shaft_over_limit,
@@ -189,15 +189,55 @@ static void boost_text(const ta_prepared *prepared, double map_pa, double ambien
                           : "none");
 }
 
+/* "228.0 kPa", or "125.0 to 175.0 kPa" where the target changes with engine speed. */
+static void goal_text(const ta_prepared *prepared, ta_unit_system units, char *text, size_t size) {
+  const ta_event *event = prepared->event;
+  const double *window = event->car.engine.window_rpm;
+  double low = ta_prepared_goal(prepared, window[0]), high = low;
+  for (size_t i = 0; i <= event->goal.point_count; i++) {
+    const double rpm = i < event->goal.point_count ? event->goal.point[i].engine_rpm : window[1];
+    if (rpm < window[0] || rpm > window[1]) continue;
+    low = fmin(low, ta_prepared_goal(prepared, rpm));
+    high = fmax(high, ta_prepared_goal(prepared, rpm));
+  }
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  (void)snprintf(text, size, "%s%s%s",
+                 high > low ? ta_show_number(TA_SHOW_MAP, units, -1, low, a) : "",
+                 high > low ? " to " : "", ta_show_quantity(TA_SHOW_MAP, units, -1, high, b));
+}
+
+/* What the cap is worth: it stands on the limit, and the map is known only so well. */
+static void cap_line(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                     ta_buffer *out) {
+  const ta_constant_cap *cap = &plan->constant;
+  const ta_placed_point *at = &cap->tightest;
+  char text[3 * TA_SENTENCE_MAX], map[TA_SHOWN_MAX], boost[2 * TA_SHOWN_MAX],
+      place[TA_SENTENCE_MAX], zone[TA_SENTENCE_MAX];
+  if (!cap->clear_of_ambient) {
+    ta_buffer_add(out, "No boost cap avoids it: the shaft passes the limit without boost.\n");
+    return;
+  }
+  boost_text(prepared, ta_show_rounded_down(TA_SHOW_MAP, units, cap->map_pa),
+             at->point.ambient.pressure_pa, units, boost, sizeof boost);
+  (void)snprintf(
+      text, sizeof text,
+      "Cap it at %s for the whole run (boost %s, start > tightest place): with overshoot "
+      "on the shaft then just reaches the limit at %s, %s.",
+      ta_show_cap(TA_SHOW_MAP, units, cap->map_pa, map), boost,
+      ta_say_place(&prepared->event->course, units, at->distance_m, at->elevation_m, place),
+      ta_say_zone(at->point.zone, at->point.beyond_top_line, zone));
+  ta_folded(out, WIDTH, 0, text);
+}
+
 static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_style *style,
                      ta_buffer *out) {
   const ta_event *event = prepared->event;
   const ta_course *course = &event->course;
   const ta_over *over = &plan->over;
-  char text[3 * TA_SENTENCE_MAX], place[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX], map[TA_SHOWN_MAX];
+  char text[3 * TA_SENTENCE_MAX], place[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX],
+      goal[2 * TA_SHOWN_MAX];
   const char *strong = style->colour ? "\033[1m" : "", *plain = style->colour ? "\033[0m" : "";
-  (void)ta_show_quantity(TA_SHOW_MAP, style->units, -1,
-                         over->worst.point.map_pa - event->car.control.overshoot_pa, map);
+  goal_text(prepared, style->units, goal, sizeof goal);
   if (plan->verdict == TA_OVER) {
     const ta_stretch *first = &over->stretch[0], *last = &over->stretch[over->count - 1];
     const double finish_m = course->point[course->count - 1].distance_m;
@@ -211,21 +251,10 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
                    over->starts_over ? (event->is_cut ? "where the part begins" : "the start")
                                      : ta_say_place(course, style->units, first->from_distance_m,
                                                     first->from_elevation_m, place),
-                   to, map, over->count > 1 ? ", with breaks" : "");
+                   to, goal, over->count > 1 ? ", with breaks" : "");
     ta_buffer_add(out, "%sOVER THE LIMIT%s ", strong, plain);
     ta_folded(out, WIDTH - 15, 0, text);
-    if (!plan->constant.clear_of_ambient)
-      ta_buffer_add(out, "No boost cap avoids it: the shaft passes the limit without boost.\n");
-    else {
-      char cap[TA_SHOWN_MAX], boost[2 * TA_SHOWN_MAX];
-      boost_text(prepared, plan->constant.map_pa, over->worst.point.ambient.pressure_pa,
-                 style->units, boost, sizeof boost);
-      (void)snprintf(text, sizeof text,
-                     "Cap it at %s for the whole run (boost %s, start > worst place): within the "
-                     "limit as described.",
-                     ta_show_cap(TA_SHOW_MAP, style->units, plan->constant.map_pa, cap), boost);
-      ta_folded(out, WIDTH, 0, text);
-    }
+    cap_line(prepared, plan, style->units, out);
   } else if (plan->verdict == TA_UNSURE) {
     ta_buffer_add(out, "%sUNSURE%s ", strong, plain);
     ta_folded(out, WIDTH - 7, 0,
@@ -241,7 +270,7 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
     const double between = 0.5 * (prepared->limit_rpm + event->car.turbo.rated_rpm);
     ta_buffer_add(out, "%sCLEAR%s ", strong, plain);
     (void)snprintf(text, sizeof text,
-                   "at %s: within the limit as described; sensor on, alarm set at %s.", map,
+                   "at %s: within the limit as described; sensor on, alarm set at %s.", goal,
                    ta_show_quantity(TA_SHOW_RPM, style->units, -1, between, alarm));
     ta_folded(out, WIDTH - 6, 0, text);
   }
@@ -274,7 +303,7 @@ static void place_row_set(place_row *row, const ta_prepared *prepared, const cha
                      .temperature_k = point->ambient.temperature_k,
                      .shaft_rpm = point->shaft_rpm,
                      .of_rated = point->shaft_rpm / prepared->event->car.turbo.rated_rpm,
-                     .power_w = point->power_w};
+                     .power_w = point->zone == TA_UNREACHABLE ? (double)NAN : point->power_w};
   row->sure = ta_say_zone(point->zone, point->beyond_top_line, row->words);
 }
 
@@ -307,14 +336,17 @@ typedef struct {
 static const ta_column run_columns[] = {
     {"", "What to run", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, what)},
     {"", "MAP", TA_CELL_NUMBER, TA_SHOW_MAP, offsetof(run_row, map_pa)},
-    {"", "boost, start > worst", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, boost)},
+    {"", "boost, start > tightest", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, boost)},
     {"", "power there", TA_CELL_NUMBER, TA_SHOW_POWER, offsetof(run_row, power_w)},
     {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, remark)},
 };
 
 static void run_row_set(run_row *row, const ta_prepared *prepared, const char *what, double map_pa,
                         const ta_operating_point *worst, ta_unit_system units) {
-  *row = (run_row){.what = what, .map_pa = map_pa, .power_w = worst->power_w, .remark = ""};
+  *row = (run_row){.what = what,
+                   .map_pa = map_pa,
+                   .power_w = worst->zone == TA_UNREACHABLE ? (double)NAN : worst->power_w,
+                   .remark = ""};
   boost_text(prepared, map_pa, worst->ambient.pressure_pa, units, row->words, sizeof row->words);
   row->boost = row->words;
 }
@@ -348,9 +380,9 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
   char title[3 * TA_SENTENCE_MAX], a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX],
       d[TA_SHOWN_MAX];
   const ta_unit_system units = style->units;
-  (void)snprintf(title, sizeof title, "%.200s, %.200s", event->name, event->car.name);
-  ta_buffer_add(out, "%s%*sthinair %s\n", title,
-                strlen(title) < WIDTH - 14 ? (int)(WIDTH - 12 - strlen(title)) : 2, "",
+  (void)snprintf(title, sizeof title, "%s, %s", event->name, event->car.name);
+  const int width = ta_text_width(title);
+  ta_buffer_add(out, "%s%*sthinair %s\n", title, width < WIDTH - 14 ? WIDTH - 12 - width : 2, "",
                 style->version);
   headline(prepared, plan, style, out);
   ta_buffer_add(
@@ -361,8 +393,10 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
       ta_show_number(TA_SHOW_RPM, units, -1, event->car.engine.window_rpm[1], d),
       ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, event->car.control.overshoot_pa, title));
   places(prepared, plan, units, out);
-  ta_buffer_add(out, "The worst is at %s of engine speed.\n",
-                ta_show_quantity(TA_SHOW_RPM, units, -1, over->worst.point.engine_rpm, a));
+  const bool named = over->worst.point.zone != TA_UNREACHABLE;
+  if (named)
+    ta_buffer_add(out, "The worst is at %s of engine speed.\n",
+                  ta_show_quantity(TA_SHOW_RPM, units, -1, over->worst.point.engine_rpm, a));
   for (size_t i = 0; over->count > 1 && i < over->count && i < 6; i++) {
     char from[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX];
     const ta_stretch *s = &over->stretch[i];
@@ -376,15 +410,15 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
   what_to_run(prepared, plan, units, out);
   ta_buffer_add(
       out, "  (absolute MAP is held, so the boost rises as the car climbs; time not known)\n\n");
-  ta_buffer_add(out,
-                "Thin air adds %.1f %% of shaft speed at the worst place. Rated speed as typed; "
-                "the maker's sheet governs.\n",
-                100.0 * (over->worst.point.thin_air_speed_factor - 1.0));
-  if (plan->map_error > 0.0)
-    ta_buffer_add(
-        out,
-        "The compressor map's own error there: %.2f %% of speed (line left out and predicted).\n",
-        100.0 * plan->map_error);
+  if (named)
+    ta_buffer_add(out, "Thin air adds %.1f %% of shaft speed at the worst place. ",
+                  100.0 * (over->worst.point.thin_air_speed_factor - 1.0));
+  ta_buffer_add(out, "Rated speed as typed; the maker's sheet governs.\n");
+  if (plan->map_error_known)
+    ta_buffer_add(out,
+                  "The compressor map's own error%s: %.2f %% of speed (a line left out and "
+                  "predicted).\n",
+                  named ? " there" : " at its top line", 100.0 * plan->map_error);
   if (turbo->count > 1.0)
     ta_buffer_add(out, "Of %.0f turbos the one judged carries %.3g %% more than its share.\n",
                   turbo->count, 100.0 * turbo->imbalance);
@@ -392,10 +426,7 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
             "Not checked: turbine drive, run time. Not covered: a hose off or a wastegate stuck "
             "shut, anti-lag, missed shifts, boost creep, blow-off, unequal twin-scroll admission, "
             "nitrous or water ahead of the compressor, spool-up.");
-  for (size_t i = 0; i < warnings->count; i++) {
-    ta_buffer_add(out, "Note: ");
-    ta_folded(out, WIDTH, 6, warnings->text[i]);
-  }
+  ta_warnings_text(warnings, out);
   ta_buffer_add(out, "\n%s", ta_cautions);
 }
 

@@ -76,7 +76,7 @@ ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_p
                                double cap_pa, bool cap_reached, ta_zone cap_zone) {
   const ta_turbo *turbo = &prepared->event->car.turbo;
   const double unknown = (double)NAN;
-  return (ta_point_view){
+  ta_point_view view = {
       .point = *point,
       .density_altitude_m = ta_density_altitude_of(&point->ambient),
       .boost_pa = point->map_pa - point->ambient.pressure_pa,
@@ -91,6 +91,14 @@ ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_p
       .cap_boost_pa = cap_reached ? cap_pa - point->ambient.pressure_pa : unknown,
       .cap_limited_by = cap_reached ? ta_limited_by_name(ta_limited_by_zone(cap_zone)) : NULL,
   };
+  if (point->zone == TA_UNREACHABLE) { /* what hangs on the compressor is not known there */
+    ta_operating_point *p = &view.point;
+    p->air_flow_kg_s = p->fuel_flow_kg_s = p->power_w = p->charge_temperature_k = unknown;
+    p->inlet_pressure_pa = p->outlet_pressure_pa = p->outlet_temperature_k = unknown;
+    p->pressure_ratio = p->corrected_flow_kg_s = p->efficiency = unknown;
+    p->thin_air_speed_factor = unknown;
+  }
+  return view;
 }
 
 void ta_point_json(ta_json *json, const ta_point_view *view) {
@@ -151,10 +159,7 @@ static void point_text(const ta_prepared *prepared, const ta_point_view *view, d
     ta_buffer_add(out, "%-11s the one of %.0f that carries most\n", "Turbo",
                   prepared->event->car.turbo.count);
   ta_buffer_add(out, "\n");
-  for (size_t i = 0; i < warnings->count; i++) {
-    ta_buffer_add(out, "Note: ");
-    ta_folded(out, 94, 6, warnings->text[i]);
-  }
+  ta_warnings_text(warnings, out);
   ta_buffer_add(out, "\n%s", ta_cautions);
 }
 

@@ -7,14 +7,15 @@
 #include <string.h>
 
 const char ta_cautions[] =
-    "A prediction does not replace a shaft-speed sensor. The maker's rated speed and the event's "
-    "rules govern.\n"
-    "Have a qualified person check this before the car runs. A burst wheel can kill: keep people "
-    "out of its\nplane.\n";
+    "A prediction does not replace a shaft-speed sensor.\n"
+    "The maker's rated speed and the event's rules govern.\n"
+    "Have a qualified person check this before the car runs, and keep people out of the wheel's "
+    "plane: "
+    "a burst wheel can kill.\n";
 
 const char *ta_say_place(const ta_course *course, ta_unit_system units, double distance_m,
                          double elevation_m, char text[TA_SENTENCE_MAX]) {
-  char km[TA_SHOWN_MAX], height[TA_SHOWN_MAX], gap[TA_SHOWN_MAX], near[200] = "";
+  char km[TA_SHOWN_MAX], height[TA_SHOWN_MAX], gap[TA_SHOWN_MAX], near[TA_SENTENCE_MAX / 2] = "";
   const ta_course_point *mark = ta_course_nearest_mark(course, distance_m);
   if (mark != NULL) {
     const double from = distance_m - mark->distance_m;
@@ -22,13 +23,13 @@ const char *ta_say_place(const ta_course *course, ta_unit_system units, double d
     const double rounded =
         units == TA_US ? 0.3048 * 50.0 * round(from / (0.3048 * 50.0)) : 10.0 * round(from / 10.0);
     if (rounded == 0.0)
-      (void)snprintf(near, sizeof near, ", %.100s", mark->mark);
+      (void)snprintf(near, sizeof near, ", %s", mark->mark);
     else if (fabs(rounded) < 1000.0)
-      (void)snprintf(near, sizeof near, ", %s %s %.100s",
+      (void)snprintf(near, sizeof near, ", %s %s %s",
                      ta_show_quantity(TA_SHOW_ELEVATION, units, 0, fabs(rounded), gap),
                      from > 0.0 ? "after" : "before", mark->mark);
     else
-      (void)snprintf(near, sizeof near, ", %s %s %.100s",
+      (void)snprintf(near, sizeof near, ", %s %s %s",
                      ta_show_quantity(TA_SHOW_DISTANCE, units, 1, fabs(from), gap),
                      from > 0.0 ? "after" : "before", mark->mark);
   }
@@ -77,12 +78,12 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
       else
         (void)snprintf(most, sizeof most, "up to %s",
                        ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, shown));
-      (void)snprintf(text, TA_SENTENCE_MAX, "the shaft passes its limit of %s: %.80s at %.250s",
-                     limit, most, place);
+      (void)snprintf(text, TA_SENTENCE_MAX, "the shaft passes its limit of %s: %s at %s", limit,
+                     most, place);
       break;
     case TA_REASON_UNREACHABLE:
       (void)snprintf(text, TA_SENTENCE_MAX,
-                     "at %.250s the point lies more than 25 %% past the map's last line", place);
+                     "at %s the point lies more than 25 %% past the map's last line", place);
       break;
     case TA_REASON_FAR_EXTRAPOLATED:
       (void)snprintf(text, TA_SENTENCE_MAX,
@@ -113,6 +114,13 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
       break;
     case TA_REASON_STATIONS_DISAGREE:
       (void)snprintf(text, TA_SENTENCE_MAX, "the day's stations disagree");
+      break;
+    case TA_REASON_SURGE_IN_WINDOW:
+      (void)snprintf(
+          text, TA_SENTENCE_MAX,
+          "up to %s of engine speed the target lies left of the surge line, where the map "
+          "says nothing and the boost cannot be held",
+          ta_show_quantity(TA_SHOW_RPM, units, -1, plan->surges_below_rpm, shown));
       break;
     default: /* TA_REASON_COLD_READING */
       (void)snprintf(text, TA_SENTENCE_MAX,
@@ -154,6 +162,14 @@ void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
                     "strength (common practice)",
                     ta_show_quantity(TA_SHOW_TEMPERATURE, units, 0,
                                      plan->over.worst.point.outlet_temperature_k, flow));
+}
+
+void ta_warnings_text(const ta_warnings *warnings, ta_buffer *out) {
+  if (warnings->count > 0) ta_buffer_add(out, "\n");
+  for (size_t i = 0; i < warnings->count; i++) {
+    ta_buffer_add(out, "Note: ");
+    ta_folded(out, TA_LINE_WIDTH, 6, warnings->text[i]);
+  }
 }
 
 void ta_warnings_json(const ta_warnings *warnings, ta_json *json) {

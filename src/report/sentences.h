@@ -5,7 +5,7 @@
 #include "table.h"
 #include "thinair/plan.h"
 
-enum { TA_SENTENCE_MAX = 400, TA_WARNINGS_MAX = TA_DIAGNOSTICS_MAX + 8 };
+enum { TA_LINE_WIDTH = 98, TA_SENTENCE_MAX = 800, TA_WARNINGS_MAX = TA_DIAGNOSTICS_MAX + 8 };
 
 /** "16.2 km (2,727 m, 300 m after Goat Fold)" */
 const char *ta_say_place(const ta_course *course, ta_unit_system units, double distance_m,
@@ -32,6 +32,9 @@ void ta_warnings_add(ta_warnings *warnings, const char *format, ...)
 
 /** The three lines of caution. */
 extern const char ta_cautions[];
+
+/** The warnings as notes, a blank line before them. */
+void ta_warnings_text(const ta_warnings *warnings, ta_buffer *out);
 
 /** The warnings as the JSON list "warnings". */
 void ta_warnings_json(const ta_warnings *warnings, ta_json *json);

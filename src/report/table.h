@@ -30,6 +30,9 @@ typedef struct {
   size_t row_count, row_size;
 } ta_table;
 
+/** Width on a terminal: bytes that begin a character. */
+int ta_text_width(const char *text);
+
 void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out);
 void ta_table_csv(const ta_table *table, ta_unit_system system, ta_buffer *out);
 

@@ -23,8 +23,7 @@ static const char *heading(const ta_column *column, ta_unit_system system,
   return text;
 }
 
-/* Width on a terminal: bytes that begin a character. */
-static int width_of(const char *text) {
+int ta_text_width(const char *text) {
   int width = 0;
   for (; *text != '\0'; text++) width += ((unsigned char)*text & 0xc0) != 0x80;
   return width;
@@ -35,10 +34,10 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
   enum { COLUMNS_MAX = 32 };
   int width[COLUMNS_MAX];
   for (size_t i = 0; i < table->column_count && i < COLUMNS_MAX; i++) {
-    width[i] = width_of(heading(&table->column[i], system, text));
+    width[i] = ta_text_width(heading(&table->column[i], system, text));
     for (size_t k = 0; k < table->row_count; k++) {
-      const int w = width_of(cell_text(&table->column[i], system,
-                                       (const char *)table->row + k * table->row_size, text));
+      const int w = ta_text_width(cell_text(&table->column[i], system,
+                                            (const char *)table->row + k * table->row_size, text));
       width[i] = w > width[i] ? w : width[i];
     }
   }
@@ -49,7 +48,7 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
           k == 0 ? heading(column, system, text)
                  : cell_text(column, system, (const char *)table->row + (k - 1) * table->row_size,
                              text);
-      const int pad = width[i] - width_of(shown);
+      const int pad = width[i] - ta_text_width(shown);
       const bool right = column->cell == TA_CELL_NUMBER;
       const bool last = i + 1 == table->column_count;
       if (last && shown[0] == '\0') break; /* no blanks at the end of a line */

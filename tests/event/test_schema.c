@@ -92,6 +92,23 @@ static void members_lie_apart_in_their_struct(void **state) {
   }
 }
 
+/* A quantity of two kinds goes to one of two members, and a flag says to which. */
+static void a_second_kind_has_a_member_of_its_own(void **state) {
+  (void)state;
+  size_t met = 0;
+  for (size_t i = 0; i < count; i++) {
+    if (row[i].other_kind == TA_NUMBER) continue;
+    met++;
+    assert_int_equal(row[i].form, TA_FORM_QUANTITY);
+    assert_int_not_equal(row[i].other_kind, row[i].kind);
+    assert_int_not_equal(row[i].other_offset, row[i].offset);
+    const ta_field *holder = ta_schema_find(row[i].key, holder_length(row[i].key));
+    assert_true(row[i].other_offset + sizeof(double) <= holder->element_size);
+    assert_true(row[i].other_has_offset < holder->element_size);
+  }
+  assert_int_equal(met, 4); /* speed of a line; flow of lines, islands and surge line */
+}
+
 /* A table finds its columns in its own group or in a group around it. */
 static void every_table_has_columns(void **state) {
   (void)state;
@@ -138,12 +155,18 @@ static void names_of_a_group(void **state) {
     const char *group, *names;
   } rows[] = {
       {"", "event, units, course, car, day, goal"},
-      {"course", "columns, rows"},
+      {"course", "smoothing, columns, rows"},
       {"course.rows[]", "distance, elevation, mark"},
       {"car", "car, engine, intake, charge_cooler, control, turbo"},
       {"car.turbo", "count, imbalance, rated_speed, thin_air, compressor"},
       {"car.turbo.compressor.lines[]", "speed, rows"},
-      {"day", "isa, stations, lapse_rate"},
+      {"car.turbo.compressor",
+       "compressor, exducer_diameter, reference, columns, lines, islands, surge_line"},
+      {"car.turbo.compressor.islands[]", "efficiency, columns, rows"},
+      {"car.turbo.compressor.islands[].rows[]", "flow, pressure_ratio"},
+      {"car.turbo.compressor.surge_line", "columns, rows"},
+      {"day", "isa, metar, elevation, stations, lapse_rate"},
+      {"day.isa", "offset, humidity, column"},
       {"goal", "boost, map, columns, rows, margin"},
       {"goal.map", ""},
       {"gaol", ""},
@@ -188,6 +211,7 @@ int main(void) {
       cmocka_unit_test(bounds_are_in_order_and_hold_the_fallback),
       cmocka_unit_test(an_optional_number_has_a_flag),
       cmocka_unit_test(members_lie_apart_in_their_struct),
+      cmocka_unit_test(a_second_kind_has_a_member_of_its_own),
       cmocka_unit_test(every_table_has_columns),
       cmocka_unit_test(keys_are_found_by_name_and_length),
       cmocka_unit_test(groups_are_known),

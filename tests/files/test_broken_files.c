@@ -78,10 +78,11 @@ typedef struct {
   size_t errors; /* 0 stands for 1 */
 } slip;
 
-static int check_slip(const slip *s) {
+/* The change is made to `whole`. */
+static int check_slip(const char *whole, const slip *s) {
   ta_event event;
   ta_place at = {"", 0, 0}, also = {"", 0, 0};
-  char *text = replaced(WHOLE, s->old, s->with);
+  char *text = replaced(whole, s->old, s->with);
   const double start = seconds();
   const ta_status status = read_bytes(text, strlen(text), &event);
   const double took = seconds() - start;
@@ -281,8 +282,97 @@ static void one_slip_gives_one_error_at_its_place(void **state) {
        "car.turbo.compressor.lines[1].rows[1]", "leaves its line", 0},
   };
   int bad = 0;
-  for (size_t i = 0; i < COUNT_OF(slips); i++) bad += check_slip(&slips[i]);
+  for (size_t i = 0; i < COUNT_OF(slips); i++) bad += check_slip(WHOLE, &slips[i]);
   assert_int_equal(bad, 0);
+}
+
+#define METAR "XXAA 121200Z 22012KT 17/M02 Q1013"
+
+/* A day from a report: what is wrong with it is told at the report. */
+static void one_slip_of_a_report_is_told_at_its_place(void **state) {
+  (void)state;
+  static const slip slips[] = {
+      {"no elevation", "  elevation: 1880 m\n", "", "metar:", NULL, "day.elevation",
+       "the aerodrome's elevation, with metar", 0},
+      {"elevation without a unit", "1880 m", "1880", "1880\n", NULL, "day.elevation", "has no unit",
+       0},
+      {"no report", "  metar: " METAR "\n", "", "1880 m", NULL, "day.elevation",
+       "the elevation of a metar, and there is none", 0},
+      {"with stations", "  elevation: 1880 m\n",
+       "  elevation: 1880 m\n  stations:\n    - {elevation: 1 km, temperature: 9 degC}\n", "XXAA",
+       "- {elevation", "day.metar", "of metar, stations and isa one is taken", 0},
+      {"with the standard day", "  elevation: 1880 m\n",
+       "  elevation: 1880 m\n  isa: {offset: 1 K}\n", "XXAA", "{offset", "day.metar",
+       "of metar, stations and isa one is taken", 0},
+      {"no pressure", "Q1013", "Q////", "XXAA", NULL, "day.metar", "the report has no pressure", 0},
+      {"another report", METAR, "TAF XXAA 121100Z 1212/1318 24010KT", "TAF", NULL, "day.metar",
+       "no temperatures", 0},
+      {"a list", METAR, "[XXAA, 121200Z]", "[XXAA", NULL, "day.metar", "a text is taken", 0},
+      {"nothing", METAR, "#", " #", NULL, "day.metar", "a text is taken", 0},
+      /* what only the column of air notices */
+      {"a dew point that no air has", "17/M02", "50/45", "XXAA", NULL, "day.stations[0].dew_point",
+       "found 45 degC", 0},
+  };
+  char *whole = replaced(WHOLE, DAY, "  metar: " METAR "\n  elevation: 1880 m\n");
+  int bad = 0;
+  for (size_t i = 0; i < COUNT_OF(slips); i++) bad += check_slip(whole, &slips[i]);
+  free(whole);
+  assert_int_equal(bad, 0);
+}
+
+static void one_slip_of_a_printed_map_is_told_at_its_place(void **state) {
+  (void)state;
+#define MAP "car.turbo.compressor."
+  static const slip slips[] = {
+      {"no reference", "      reference: {pressure: 96.2 kPa, temperature: 303.15 K}\n", "",
+       "compressor: made up too", NULL, MAP "reference", "96.17 kPa with 302.6 K; 100 kPa with", 0},
+      {"reference without a pressure", "{pressure: 96.2 kPa, temp", "{temp", "{temperature: 303.15",
+       NULL, MAP "reference.pressure", "usual: 96.17 kPa, 100 kPa, 101.325 kPa", 0},
+      {"tip speeds without a wheel", "      exducer_diameter: 66.04 mm\n", "", "311 m/s", NULL,
+       MAP "lines[0].speed", "exducer_diameter is needed", 3},
+      {"tip speeds with a wheel that is wrong", "66.04 mm", "66.04", "66.04\n", NULL,
+       MAP "exducer_diameter", "has no unit", 0},
+      {"no columns", "      columns: {flow: m3/min, pressure_ratio: 1}\n", "",
+       "compressor: made up too", NULL, MAP "columns", "missing: column names", 0},
+      {"a flow parameter", "{flow: m3/min,", "{flow: kg/s sqrt(K)/kPa,", "kg/s sqrt", NULL,
+       MAP "columns", "times the reference pressure over the square root", 0},
+      {"another flow parameter", "{flow: m3/min,", "{flow: kg/s*sqrt(K)/kPa,", "kg/s*sqrt", NULL,
+       MAP "columns", "times the reference pressure over the square root", 0},
+      {"a flow parameter of an island", "{pressure_ratio: 1, flow: g/s}",
+       "{pressure_ratio: 1, flow: g/s sqrt(K)/bar}", "g/s sqrt", NULL, MAP "islands[1].columns",
+       "times the reference pressure over the square root", 0},
+      {"a speed parameter", "311 m/s", "3000 rpm/sqrt(K)", "3000 rpm/sqrt", NULL,
+       MAP "lines[0].speed", "times the square root of the reference temperature", 0},
+      {"a length for a speed", "311 m/s", "311 m", "311 m,", NULL, MAP "lines[0].speed", "m/s", 0},
+      {"no efficiency at all", "      islands:\n" ISLANDS, "", "- {speed: 311", NULL, MAP "lines",
+       "points have no efficiency: a column efficiency, or islands, are taken", 0},
+      {"one point of an island", "      islands:\n" ISLANDS,
+       "      islands: [{efficiency: 0.7, rows: [[7.4, 1.58]]}]\n", "[{efficiency", NULL,
+       MAP "islands", "efficiency is given at 1 points of the map; six or more", 0},
+      {"no point of an island", "[[7.4, 1.58], [10.6, 2.28], [14.6, 3.3], [12.3, 2.2]]", "7.4",
+       "7.4\n", NULL, MAP "islands[0].rows", "taken: [[", 0},
+      {"no islands", "      islands:\n" ISLANDS, "      islands: []\n", "[]", NULL, MAP "islands",
+       "an empty list", 0},
+      {"efficiency of an island in the wrong unit", "75 %", "75", "75\n", NULL,
+       MAP "islands[0].efficiency", "30 to 90 %", 0},
+      {"a column that islands have not", "{pressure_ratio: 1, flow: g/s}",
+       "{pressure_ratio: 1, flow: g/s, efficiency: 1}", "efficiency: 1}", NULL,
+       MAP "islands[1].columns", "no such column: \"efficiency\"", 0},
+      {"one point of a surge line", "[[0.0765, 1.63], [0.2, 3.4]]", "[[0.2, 3.4]]", "[[0.2, 3.4]]",
+       NULL, MAP "surge_line.rows", "two points or more", 0},
+      {"a surge line that falls", "[[0.0765, 1.63], [0.2, 3.4]]", "[[0.0765, 3.4], [0.2, 1.63]]",
+       "[0.2, 1.63]", NULL, MAP "surge_line.rows[1]", "must rise", 0},
+      {"a surge line without rows", "        rows: [[0.0765, 1.63], [0.2, 3.4]]\n", "",
+       "columns: {flow: kg/s", NULL, MAP "surge_line.rows", "missing: points of the surge line", 0},
+      {"a pressure ratio below 1", "[10.9, 1.45]", "[10.9, 0.45]", "0.45]", NULL,
+       MAP "lines[0].rows[2].pressure_ratio", "taken: 1 to 12", 0},
+  };
+  char *whole = replaced(WHOLE, COMPRESSOR, PRINTED);
+  int bad = 0;
+  for (size_t i = 0; i < COUNT_OF(slips); i++) bad += check_slip(whole, &slips[i]);
+  free(whole);
+  assert_int_equal(bad, 0);
+#undef MAP
 }
 
 /* ---- what is no sound YAML ---- */
@@ -659,6 +749,8 @@ int main(void) {
   (void)gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(one_slip_gives_one_error_at_its_place),
+      cmocka_unit_test(one_slip_of_a_report_is_told_at_its_place),
+      cmocka_unit_test(one_slip_of_a_printed_map_is_told_at_its_place),
       cmocka_unit_test(texts_that_are_no_event),
       cmocka_unit_test(nothing_takes_long),
       cmocka_unit_test(every_error_of_a_file_is_told),

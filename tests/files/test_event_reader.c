@@ -209,6 +209,7 @@ static void every_key_is_read_in_si(void **state) {
   read_good(isa, NULL, 0, &event);
   assert_int_equal(event.goal.point_count, 2);
   assert_true(event.day_is_isa && event.day.station_count == 0);
+  assert_int_equal(event.day.isa_hydrostatic, 0);
   assert_true(event.goal.point[0].has_boost && !event.goal.point[0].has_map);
   assert_true(!event.goal.point[1].has_boost && event.goal.point[1].has_map);
   const value tables[] = {{"day.isa.offset", event.day.isa_offset_k, 9.0},
@@ -225,6 +226,58 @@ static void every_key_is_read_in_si(void **state) {
   read_good(text, NULL, 0, &event);
   const value map[] = {{"goal.map", event.goal.map_pa, 33 * 6894.757293168361}};
   bad += check_values(map, 1, covered);
+  ta_event_free(&event);
+  free(text);
+
+  text = replaced(WHOLE, COMPRESSOR, PRINTED);
+  read_good(text, NULL, 0, &event);
+  const ta_compressor *printed = &event.car.turbo.compressor;
+  const ta_speed_line *second = &printed->line[1];
+  const value island[] = {
+      {MAP "islands[].efficiency", printed->island[0].efficiency, 0.75},
+      {MAP "islands[].rows[].flow", printed->island[0].point[2].flow_m3_s, 14.6 / 60},
+      {MAP "islands[].rows[].flow", printed->island[1].point[2].flow_kg_s, 0.345},
+      {MAP "islands[].rows[].pressure_ratio", printed->island[1].point[4].pressure_ratio, 2.33},
+      {MAP "surge_line.rows[].flow", printed->surge[1].flow_kg_s, 0.2},
+      {MAP "surge_line.rows[].pressure_ratio", printed->surge[0].pressure_ratio, 1.63},
+      {MAP "lines[].speed", printed->printed[2].tip_speed_ms, 519.0},
+      {MAP "lines[].rows[].flow", printed->printed[1].point[3].flow_m3_s, 17.1 / 60},
+      /* n = 60 u/(pi D); p/(R T) of dry air, R of ISO 2533 */
+      {MAP "lines[].speed", printed->line[2].corrected_rpm,
+       60 * 519 / (3.14159265358979324 * 0.06604)},
+      {MAP "lines[].rows[].flow", second->point[second->point_count - 1].flow_kg_s,
+       17.1 / 60 * 96200 / (287.05287 * 303.15)}};
+  bad += check_values(island, COUNT_OF(island), covered);
+  assert_int_equal(printed->island_count, 2);
+  assert_int_equal(printed->island[0].point_count, 4);
+  assert_int_equal(printed->island[1].point_count, 5);
+  assert_int_equal(printed->surge_count, 2);
+  assert_true(printed->printed[0].has_tip_speed && printed->printed[0].point[0].has_volume);
+  assert_true(printed->island[0].point[0].has_volume && !printed->island[1].point[0].has_volume);
+  assert_false(printed->printed[0].point[0].has_efficiency);
+  ta_event_free(&event);
+  free(text);
+
+  char *smooth = replaced(WHOLE, COURSE, "  smoothing: 0.3 km\n" COURSE);
+  text = replaced(smooth, DAY, "  metar: XXAA 121200Z 22012KT 17/M02 Q1013\n  elevation: 1880 m\n");
+  read_good(text, NULL, 0, &event);
+  const value metar[] = {{"course.smoothing", event.course_smoothing_m, 300.0},
+                         {"day.elevation", event.metar_elevation_m, 1880.0},
+                         {"day.stations[].temperature", event.day.station[0].temperature_k, 290.15},
+                         {"day.stations[].dew_point", event.day.station[0].dew_point_k, 271.15},
+                         {"day.stations[].qnh", event.day.station[0].qnh_pa, 101300.0},
+                         {"day.stations[].elevation", event.day.station[0].elevation_m, 1880.0}};
+  bad += check_values(metar, COUNT_OF(metar), covered);
+  assert_int_equal(event.day.station_count, 1);
+  assert_true(event.has_course_smoothing && event.day.station[0].has_dew_point);
+  assert_string_equal(event.metar, "XXAA 121200Z 22012KT 17/M02 Q1013");
+  ta_event_free(&event);
+  free(text);
+  free(smooth);
+
+  text = replaced(WHOLE, DAY, "  isa: {offset: -9 K, column: hydrostatic}\n");
+  read_good(text, NULL, 0, &event);
+  assert_int_equal(event.day.isa_hydrostatic, 1);
   ta_event_free(&event);
   free(text);
 
@@ -479,8 +532,8 @@ static void a_group_made_on_the_way_is_checked(void **state) {
 /* ---- files ---- */
 
 static char folder[] = "/tmp/thinair-event-XXXXXX";
-static const char *const files[] = {"event.yaml",      "course.yaml", "car.yaml",
-                                    "compressor.yaml", "day.yaml",    "hot.yaml"};
+static const char *const files[] = {"event.yaml", "course.yaml", "car.yaml", "compressor.yaml",
+                                    "day.yaml",   "hot.yaml",    "track.GPX"};
 
 static void path_of(const char *name, char *path) {
   (void)snprintf(path, TA_FILE_MAX, "%s/%s", folder, name);
@@ -603,6 +656,129 @@ static void parts_are_read_alone(void **state) {
   assert_int_equal(e.course.count, 3);
   ta_event_free(&e);
   assert_int_equal(ta_event_read_part(NULL, path, NULL, 0, &e, &diagnostics), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_event_read_part_bytes("day", path, NULL, 0, &e, &diagnostics),
+                   TA_ERR_ARGUMENT);
+  assert_int_equal(ta_event_read_part_bytes(NULL, path, "", 0, &e, &diagnostics), TA_ERR_ARGUMENT);
+}
+
+/* ---- tracks ---- */
+
+/* Three points 111 m and more apart on a meridian, up and down; a gap before the last two. */
+#define TRACK(third)                                                                             \
+  "<?xml version=\"1.0\"?>\n<gpx version=\"1.1\" xmlns=\"http://www.topografix.com/GPX/1/1\">\n" \
+  "<trk><trkseg>\n"                                                                              \
+  "<trkpt lat=\"46.0000\" lon=\"7.5\"><ele>1500</ele></trkpt>\n"                                 \
+  "<trkpt lat=\"46.0001\" lon=\"7.5\"><ele>1502</ele></trkpt>\n"                                 \
+  "<trkpt lat=\"46.0002\" lon=\"7.5\"><ele>" third                                               \
+  "</ele></trkpt>\n"                                                                             \
+  "<trkpt lat=\"46.0003\" lon=\"7.5\"><ele>1501</ele></trkpt>\n"                                 \
+  "<trkpt lat=\"46.0004\" lon=\"7.5\"><ele>1506</ele></trkpt>\n"                                 \
+  "<trkpt lat=\"46.0005\" lon=\"7.5\"><ele>1508</ele></trkpt>\n"                                 \
+  "</trkseg><trkseg>\n"                                                                          \
+  "<trkpt lat=\"46.0100\" lon=\"7.5\"><ele>1600</ele></trkpt>\n"                                 \
+  "<trkpt lat=\"46.0101\" lon=\"7.5\"><ele>1603</ele></trkpt>\n"                                 \
+  "</trkseg></trk></gpx>\n"
+
+static void a_track_is_smoothed_over_50_m_unless_told_otherwise(void **state) {
+  (void)state;
+  char path[TA_FILE_MAX];
+  ta_event e;
+  path_of("track.GPX", path);
+  assert_int_equal(write_file("track.GPX", TRACK("1507")), 0);
+  static const struct {
+    const char *smoothing;
+    double length_m;
+  } rows[] = {{NULL, 50.0}, {"120 m", 120.0}, {"1 m", 1.0}};
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    const ta_setting setting = {"--set", "course.smoothing", rows[i].smoothing, NULL};
+    ta_diagnostics_clear(&diagnostics);
+    if (ta_event_read_part("course", path, &setting, rows[i].smoothing != NULL, &e, &diagnostics) !=
+        TA_OK)
+      show();
+    assert_int_equal(diagnostics.errors, 0);
+    assert_true(e.course_is_gpx && e.has_course_smoothing);
+    assert_true(e.course_smoothing_m == rows[i].length_m);
+    assert_int_equal(e.course.count, 8);
+    for (size_t k = 0; k < 8; k++) assert_true(e.course.point[k].after_gap == (k == 6));
+    assert_true(e.course.point[0].elevation_m == 1500.0 && e.course.point[7].elevation_m == 1603.0);
+    /* 11 m from point to point: 1 m holds no neighbour, and a length below 3 spacings is none */
+    const bool smoothed = rows[i].length_m > 3 * 11.2;
+    assert_true((fabs(e.course.point[2].elevation_m - 1507.0) > 0.1) == smoothed);
+    assert_true((e.course_residual.residual_max_m > 0.1) == smoothed);
+    ta_event_free(&e);
+  }
+}
+
+static void an_event_names_a_track(void **state) {
+  (void)state;
+  char path[TA_FILE_MAX];
+  ta_event e;
+  path_of("track.GPX", path);
+  assert_int_equal(write_file("track.GPX", TRACK("1507")), 0);
+  const ta_setting settings[] = {{"--set", "course", path, NULL},
+                                 {"--set", "course.smoothing", "80 m", NULL}};
+  ta_diagnostics_clear(&diagnostics);
+  if (ta_event_read(folder, settings, 2, &e, &diagnostics) != TA_OK) show();
+  assert_int_equal(diagnostics.errors, 0);
+  assert_true(e.course.count == 8 && e.course_smoothing_m == 80.0);
+  ta_event_free(&e);
+}
+
+static void errors_of_a_track_are_placed(void **state) {
+  (void)state;
+  char path[TA_FILE_MAX];
+  ta_event e;
+  path_of("track.GPX", path);
+  static const struct {
+    const char *row, *text;
+    const char *value; /* of course.smoothing; NULL: not set */
+    const char *place; /* NULL: the file */
+    int line;
+  } rows[] = {
+      {"elevation", TRACK("high"), NULL, NULL, 6},
+      {"no XML", "columns: {}", NULL, NULL, 1},
+      {"empty", "", NULL, NULL, 1},
+      {"smoothing", TRACK("1507"), "50", "--set course.smoothing", 0},
+      {"smoothing out of range", TRACK("1507"), "50 km", "--set course.smoothing", 0},
+  };
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    const ta_setting setting = {"--set", "course.smoothing", rows[i].value, NULL};
+    assert_int_equal(write_file("track.GPX", rows[i].text), 0);
+    ta_diagnostics_clear(&diagnostics);
+    assert_int_equal(
+        ta_event_read_part("course", path, &setting, rows[i].value != NULL, &e, &diagnostics),
+        TA_ERR_INPUT);
+    const ta_diagnostic *item = &diagnostics.item[0];
+    while (item->severity != TA_ERROR) item++;
+    if (diagnostics.errors != 1 || item->place.line != rows[i].line ||
+        strcmp(item->place.file, rows[i].place != NULL ? rows[i].place : path) != 0) {
+      show();
+      fail_msg("%s", rows[i].row);
+    }
+  }
+}
+
+static void a_course_in_yaml_is_smoothed_when_it_says_so(void **state) {
+  (void)state;
+  static const char rows[] =
+      "columns: {distance: m, elevation: m}\n"
+      "rows: [[0, 1500], [10, 1502], [20, 1507], [30, 1501], [40, 1506], "
+      "[50, 1508]]\n";
+  ta_event plain, smooth;
+  char text[400];
+  ta_diagnostics_clear(&diagnostics);
+  assert_int_equal(
+      ta_event_read_part_bytes("course", "road.yaml", rows, strlen(rows), &plain, &diagnostics),
+      TA_ERR_INPUT); /* a grade of 60 % */
+  assert_int_equal(diagnostics.errors, 1);
+  (void)snprintf(text, sizeof text, "smoothing: 50 m\n%s", rows);
+  ta_diagnostics_clear(&diagnostics);
+  assert_int_equal(
+      ta_event_read_part_bytes("course", "road.yaml", text, strlen(text), &smooth, &diagnostics),
+      TA_OK);
+  assert_true(smooth.course_smoothing_m == 50.0);
+  assert_true(fabs(smooth.course.point[2].elevation_m - 1507.0) > 1.0);
+  ta_event_free(&smooth);
 }
 
 /* What lies outside the part is refused, not passed over. */
@@ -661,6 +837,10 @@ int main(void) {
       cmocka_unit_test(settings_reach_into_files),
       cmocka_unit_test(an_error_stands_in_the_file_that_holds_it),
       cmocka_unit_test(parts_are_read_alone),
+      cmocka_unit_test(a_track_is_smoothed_over_50_m_unless_told_otherwise),
+      cmocka_unit_test(an_event_names_a_track),
+      cmocka_unit_test(errors_of_a_track_are_placed),
+      cmocka_unit_test(a_course_in_yaml_is_smoothed_when_it_says_so),
       cmocka_unit_test(settings_outside_a_part_are_refused),
       cmocka_unit_test(warnings_are_kept),
   };

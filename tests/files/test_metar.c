@@ -1,7 +1,7 @@
 /* The METAR reader.
  *
- * Source  Forms of the groups: WMO-No. 306, FM 15, and FMH-1 chapter 12 (from memory).  The reports
- * are made up for the test; 1 inHg = 3386.389 Pa (NIST SP 811, Appendix B). */
+ * Source  Forms of the groups: WMO-No. 306, FM 15, and FMH-1 chapter 12 (from memory).  The reports are
+ *         made up for the test; 1 inHg = 3386.389 Pa (NIST SP 811, Appendix B). */
 #include "files/metar.h"
 
 #include "test.h"
@@ -25,6 +25,22 @@ static void reports_are_read(void **state) {
        2950 * 33.86389},
       {"XXAA 121200Z CAVOK 22/05 A2992 Q1013", 12, 12, 0, 22.0, 5.0, 2992 * 33.86389},
       {"XXAA 121200Z CAVOK 22/05 Q1013 A2992", 12, 12, 0, 22.0, 5.0, 2992 * 33.86389},
+      /* what a report holds besides; none of it is a temperature, a pressure or a time */
+      {"METAR XXAA 121150Z AUTO 24015G27KT 210V270 1500 1000SW R24/0900V1400U R26/CLRD70 -SHSN "
+       "BKN008 "
+       "OVC015 M03/M05 Q0987 RESN WS R26 W12/S4 R24/490042 TEMPO 0500 FM1230 Q1000",
+       12, 11, 50, -3.0, -5.0, 98700.0},
+      {"XXAA 121200Z 1 1/2SM BR VV002 08/07 A3001 RMK AO2 PK WND 24031/1135 SLP165 60010 10089 "
+       "20061 "
+       "T00830072 53012",
+       12, 12, 0, 8.3, 7.2, 3001 * 33.86389},
+      {"XXAA 121200Z 08/07 A3001 RMK T00830999", 12, 12, 0, 8.0, 7.0, 3001 * 33.86389},
+      {"XXAA 121200Z 08/07 A3001 RMK T10830072", 12, 12, 0, 8.0, 7.0, 3001 * 33.86389},
+      {"XXAA 121200Z 08/07 A3001 RMK T20830072", 12, 12, 0, 8.0, 7.0, 3001 * 33.86389},
+      {"XXAA 121200Z 08/07 A3001 T00830072", 12, 12, 0, 8.0, 7.0, 3001 * 33.86389},
+      {"\tXXAA\r\n121200Z\t22/05\nQ0998=\n", 12, 12, 0, 22.0, 5.0, 99800.0},
+      {"XXAA 121200Z 60/60 Q0900", 12, 12, 0, 60.0, 60.0, 90000.0},
+      {"XXAA 121200Z M90/M90 Q1090", 12, 12, 0, -90.0, -90.0, 109000.0},
       {"XXAA 121200Z CAVOK 22/05 A2950 RMK T0600", 12, 12, 0, 22.0, 5.0, 2950 * 33.86389},
   };
   int bad = 0;
@@ -74,6 +90,18 @@ static void refusals_leave_the_output_alone(void **state) {
       {"XXAA 121200Z 22/05 Q998", "no pressure"},
       {"XXAA 121200Z 22/05 RMK A2992", "no pressure"},
       {"XXAA 121200Z 22/05 Q0998 A2992", "two pressures"},
+      {"XXAA 121200Z 61/05 Q0998", "-90 to 60 degC"},
+      {"XXAA 121200Z M91/M95 Q0998", "-90 to 60 degC"},
+      {"XXAA 121200Z 05/22 Q0998", "above its temperature"},
+      {"XXAA 121200Z 22/05 Q0899", "no altimeter setting"},
+      {"XXAA 121200Z 22/05 A3219", "no altimeter setting"}, /* 1090.1 hPa */
+      {"XXAA 121200Z 22/05 Q0000", "no altimeter setting"},
+      {"XXAA 12120OZ 22/05 Q0998", "no time"},
+      {"metar xxaa 121200z 22/05 q0998", "no time"},
+      {"METAR XXAA 121200Z NIL=", "no temperatures"},
+      {"TAF XXAA 121100Z 1212/1318 24010KT CAVOK TX22/1214Z TN05/1304Z", "no temperatures"},
+      {"XXAA 121200Z M/05 Q0998", "no temperatures"},
+      {"XXAA 121200Z 22/MM Q0998", "no temperatures"},
   };
   for (size_t i = 0; i < COUNT_OF(rows); i++) {
     ta_metar m = {.day = -7};

@@ -60,6 +60,26 @@
   "      reference: {pressure: 96.2 kPa, temperature: 303.15 K}\n"  \
   "      columns: {flow: kg/s, pressure_ratio: 1, efficiency: 1}\n" \
   "      lines:\n" LINE_1 LINE_2 LINE_3
+#define ISLANDS                                                             \
+  "        - efficiency: 75 %\n"                                            \
+  "          rows: [[7.4, 1.58], [10.6, 2.28], [14.6, 3.3], [12.3, 2.2]]\n" \
+  "        - efficiency: 0.70\n"                                            \
+  "          columns: {pressure_ratio: 1, flow: g/s}\n"                     \
+  "          rows: [[1.45, 201], [2.03, 275], [2.9, 345], [1.6, 90], [2.33, 133]]\n"
+/* A compressor map as printed: tip speeds, volume flow at the reference state, islands, surge line. */
+#define PRINTED                                                                                 \
+  "      compressor: made up too\n"                                                             \
+  "      exducer_diameter: 66.04 mm\n"                                                          \
+  "      reference: {pressure: 96.2 kPa, temperature: 303.15 K}\n"                              \
+  "      columns: {flow: m3/min, pressure_ratio: 1}\n"                                          \
+  "      lines:\n"                                                                              \
+  "        - {speed: 311 m/s, rows: [[4.1, 1.63], [7.6, 1.58], [10.9, 1.45], [13.0, 1.2]]}\n"   \
+  "        - {speed: 415 m/s, rows: [[6.9, 2.35], [10.8, 2.28], [14.9, 2.03], [17.1, 1.54]]}\n" \
+  "        - {speed: 519 m/s, rows: [[10.7, 3.4], [14.7, 3.3], [18.7, 2.9], [20.6, 2.1]]}\n"    \
+  "      islands:\n" ISLANDS                                                                    \
+  "      surge_line:\n"                                                                         \
+  "        columns: {flow: kg/s, pressure_ratio: 1}\n"                                          \
+  "        rows: [[0.0765, 1.63], [0.2, 3.4]]\n"
 #define DAY                                                                               \
   "  stations:\n"                                                                         \
   "    - {name: paddock, elevation: 1463.04 m, temperature: 16 degC, pressure: 853 hPa, " \
