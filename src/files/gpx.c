@@ -759,7 +759,7 @@ ta_status ta_gpx_read(const char *path, const char *bytes, size_t size, ta_event
   ta_status status = TA_ERR_INPUT;
   if (r.no_memory)
     status = TA_ERR_MEMORY;
-  else if (r.errors == 0)
+  else if (list != NULL && r.errors == 0)
     status = hand_over(&r, list, event, course);
   for (size_t i = 0; i < LISTS; i++) free(r.list[i].point);
   free(r.names);

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { EVEN_STEPS = 54, FIRST_NODES = 33, REFINEMENTS = 2, BISECTIONS = 60 };
+enum { EVEN_STEPS = 54, FIRST_NODES = 33, REFINEMENTS = 2, BISECTIONS = 60, WIDENINGS = 17 };
 static const double PROFILE_TOLERANCE = 1e-5; /* of the limit */
 static const double CROSSING_M = 0.05;
 static const double ON_A_NODE = 1e-9; /* of a step */
@@ -78,7 +78,7 @@ ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, do
   const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
   if (status != TA_OK) return status;
   const double *window = prepared->event->car.engine.window_rpm;
-  double rpm[TA_LANES], best = window[0], best_shaft = 0.0;
+  double rpm[TA_LANES] = {window[0]}, best = window[0], best_shaft = 0.0;
   ta_point_block block;
   for (double from = window[0]; isfinite(from);) {
     block.count = next_speeds(prepared->event, &from, rpm);
@@ -248,32 +248,37 @@ static void take_step(walk *w, const step *a, const step *b) {
   if (over) stretch->peak_shaft_rpm = fmax(stretch->peak_shaft_rpm, b->shaft_rpm);
 }
 
+/* Is the limit passed at a distance? */
+static ta_status passes_at(const ta_prepared *prepared, double distance_m, bool *over) {
+  ta_operating_point point;
+  const double elevation_m = ta_course_elevation(&prepared->event->course, distance_m);
+  const ta_status status = ta_worst_in_window(prepared, elevation_m, HUGE_VAL, &point);
+  if (status == TA_OK) *over = point.shaft_rpm > prepared->limit_rpm;
+  return status;
+}
+
 /* Solve the first crossing exactly, between a distance within the limit and one over it. */
 static ta_status place_first(const ta_prepared *prepared, ta_over *over) {
   const ta_course *course = &prepared->event->course;
   ta_stretch *stretch = &over->stretch[0];
   double high = stretch->from_distance_m, low = high;
-  ta_operating_point point;
   ta_status status = TA_OK;
   if (!over->starts_over) {
     /* widen until the bracket holds: the profile is off by less than a metre of height */
-    for (double width = 1.0; status == TA_OK && width < 1e5; width *= 2.0) {
-      low = fmax(stretch->from_distance_m - width, course->point[0].distance_m);
-      status = ta_worst_in_window(prepared, ta_course_elevation(course, low), HUGE_VAL, &point);
-      if (status != TA_OK || !(point.shaft_rpm > prepared->limit_rpm)) break;
+    bool is_over = true;
+    for (int k = 0; status == TA_OK && is_over && k < WIDENINGS; k++) {
+      low = fmax(stretch->from_distance_m - ldexp(1.0, k), course->point[0].distance_m);
+      status = passes_at(prepared, low, &is_over);
     }
-    for (double width = 1.0; status == TA_OK && width < 1e5; width *= 2.0) {
-      high = fmin(stretch->from_distance_m + width, stretch->to_distance_m);
-      status = ta_worst_in_window(prepared, ta_course_elevation(course, high), HUGE_VAL, &point);
-      if (status != TA_OK || point.shaft_rpm > prepared->limit_rpm) break;
+    is_over = false;
+    for (int k = 0; status == TA_OK && !is_over && k < WIDENINGS; k++) {
+      high = fmin(stretch->from_distance_m + ldexp(1.0, k), stretch->to_distance_m);
+      status = passes_at(prepared, high, &is_over);
     }
     for (int i = 0; status == TA_OK && i < BISECTIONS && high - low > CROSSING_M; i++) {
       const double middle = 0.5 * (low + high);
-      status = ta_worst_in_window(prepared, ta_course_elevation(course, middle), HUGE_VAL, &point);
-      if (status == TA_OK && point.shaft_rpm > prepared->limit_rpm)
-        high = middle;
-      else
-        low = middle;
+      status = passes_at(prepared, middle, &is_over);
+      *(is_over ? &high : &low) = middle;
     }
   }
   if (status != TA_OK) return status;
