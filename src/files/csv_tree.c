@@ -110,6 +110,15 @@ static size_t before_key(line_walk *line, size_t number) {
   return name > 0 && c[before + name] == ':' && c[before + name + 1] == ' ' ? before : 0;
 }
 
+/* Bytes of text up to a line end of YAML, which knows more of them than the table does. */
+static size_t text_length(const char *c) {
+  size_t n = 0;
+  while (strchr("\r\n", c[n]) == NULL && strncmp(c + n, "\xc2\x85", 2) != 0 &&
+         strncmp(c + n, "\xe2\x80\xa8", 3) != 0 && strncmp(c + n, "\xe2\x80\xa9", 3) != 0)
+    n++;
+  return n;
+}
+
 /* The comment lines at the top that hold keys, each from its key on, the others as empty lines.
  * To be freed. */
 static char *keys_beside(const char *bytes) {
@@ -120,15 +129,16 @@ static char *keys_beside(const char *bytes) {
   for (const char *c = bytes; *c == '#' || *c == '\n' || *c == '\r';) {
     const size_t length = strcspn(c, "\n"), before = before_key(&line, line.number);
     if (before > 0) {
-      memcpy(to, c + before, length - before);
-      to += length - before;
+      const size_t n = text_length(c + before);
+      memcpy(to, c + before, n);
+      to += n;
       any = true;
     }
-    *to++ = '\n';
-    c += length + (c[length] == '\n');
+    c += length;
+    if (*c == '\n') *to++ = *c++;
     line = (line_walk){c, line.number + 1};
   }
-  (void)strcpy(to, any ? "" : "{}"); /* never empty, so that the tree has a root */
+  memcpy(to, any ? "" : "{}", any ? 1 : 3); /* never empty, so that the tree has a root */
   return text;
 }
 

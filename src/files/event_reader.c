@@ -355,9 +355,12 @@ static void read_choice(reading *r, const ta_field *field, const yaml_node_t *no
     put_int(base, field->offset, choice);
     return;
   }
-  (void)snprintf(words, sizeof words, "%s", field->choices);
-  for (char *c = words; *c != '\0'; c++)
-    if (*c == '|') *c = ',';
+  size_t used = 0;
+  for (const char *c = field->choices; *c != '\0' && used + 3 < sizeof words; c++) {
+    words[used++] = *c == '|' ? ',' : *c;
+    if (*c == '|') words[used++] = ' ';
+  }
+  words[used] = '\0';
   (void)ta_raise(r->diagnostics, TA_ERROR, path, "found %s; %s, taken: %s",
                  ta_yaml_found(node, found, sizeof found), field->about, words);
 }
@@ -379,11 +382,12 @@ static void raise_missing(reading *r, const char *path, const char *pattern, con
  * the mapping, or of the one around it, that may not. */
 static void raise_no_columns(reading *r, const scope *s) {
   char path[TA_KEY_MAX], pattern[TA_KEY_MAX];
-  for (const scope *around = s; around != NULL; around = around->outer) {
+  const scope *around = s;
+  do {
     join(pattern, around->pattern, "columns", 7);
     const ta_field *field = ta_schema_find(pattern, strlen(pattern));
     if (field != NULL && field->presence == TA_REQUIRED) return;
-  }
+  } while ((around = around->outer) != NULL);
   join(path, s->path, "columns", 7);
   join(pattern, s->pattern, "columns", 7);
   raise_missing(r, path, pattern, ta_schema_find(pattern, strlen(pattern)));
@@ -745,6 +749,9 @@ static void read_group(reading *r, const scope *s) {
     join(path, s->path, name, length);
     join(pattern, s->pattern, name, length);
     const ta_field *field = ta_schema_find(pattern, strlen(pattern));
+    if (field != NULL && field->form == TA_FORM_TABLE && field->presence == TA_OPTIONAL &&
+        ta_yaml_value(&s->file->yaml, s->node, "columns", 7) != NULL)
+      raise_missing(r, path, pattern, field); /* columns of no table */
     const bool from_track = r->event->course_is_gpx && strcmp(s->pattern, "course") == 0;
     if ((field == NULL || field->presence == TA_REQUIRED) && !from_track)
       raise_missing(r, path, pattern, field);
@@ -822,9 +829,12 @@ static mounted *mount_file(reading *r, const char *mount, const char *path) {
     return NULL;
   }
   if (ta_file_read(path, &bytes, &size, why, sizeof why) != TA_OK) {
-    ta_diagnostic *item = ta_raise(r->diagnostics, TA_ERROR, mount, "%.200s: %s", path, why);
-    if (item != NULL && mount[0] == '\0')
-      (void)snprintf(item->place.file, sizeof item->place.file, "%s", path);
+    if (r->file_count > 0) {
+      (void)ta_raise(r->diagnostics, TA_ERROR, mount, "%.200s: %s", path, why);
+    } else { /* the file that the user named: there is no key to speak of */
+      ta_diagnostic *item = ta_raise(r->diagnostics, TA_ERROR, "", "%s", why);
+      if (item != NULL) (void)snprintf(item->place.file, sizeof item->place.file, "%s", path);
+    }
     return NULL;
   }
   mounted *file = mount_bytes(r, mount, path, bytes, size);
@@ -896,8 +906,17 @@ static void apply_setting(reading *r, mounted *file, const ta_setting *setting) 
       const bool there =
           next->type == YAML_SEQUENCE_NODE &&
           index < (size_t)(next->data.sequence.items.top - next->data.sequence.items.start);
-      next = there ? ta_yaml_node(yaml, next->data.sequence.items.start[index]) : NULL;
       c = *end == ']' ? end + 1 : end;
+      if (there && *c == '\0') { /* one end of a range */
+        const int list = (int)(next - yaml->tree.nodes.start) + 1,
+                  value = add_scalar(yaml, setting->value, strlen(setting->value));
+        if (value != 0)
+          ta_yaml_node(yaml, list)->data.sequence.items.start[index] = value;
+        else
+          raise_setting(r, setting, "the value is not UTF-8 text");
+        return;
+      }
+      next = there ? ta_yaml_node(yaml, next->data.sequence.items.start[index]) : NULL;
     }
     if (*c == '.') c++;
     if (next == NULL || *c == '\0') break;
@@ -917,24 +936,32 @@ static const ta_field *setting_field(reading *r, const ta_setting *setting) {
        field->form == TA_FORM_CHOICE || field->form == TA_FORM_FILE) &&
       strstr(pattern, "rows[]") == NULL)
     return field;
+  const size_t bare = strlen(pattern) - (strlen(pattern) > 2 ? 2 : 0);
+  const ta_field *range = ta_schema_find(pattern, bare);
+  if (strcmp(pattern + bare, "[]") == 0 && range != NULL && range->form == TA_FORM_RANGE)
+    return range; /* one end of it */
   (void)snprintf(group, sizeof group, "%s", pattern);
   while (group[0] != '\0' &&
          (strlen(group) == strlen(pattern) || !ta_schema_is_group(group, strlen(group)))) {
     char *dot = strrchr(group, '.');
     *(dot != NULL ? dot : group) = '\0';
   }
-  ta_schema_names(field != NULL ? pattern : group, names, sizeof names);
-  (void)snprintf(text, sizeof text, "%s; taken inside %s: %s",
-                 field != NULL || ta_schema_is_group(pattern, strlen(pattern))
-                     ? "one value is set at a time, and this key holds more"
-                     : "no such key",
-                 group[0] != '\0' ? group : "the event", names);
+  ta_schema_names(group, names, sizeof names);
+  if (field != NULL && field->form == TA_FORM_RANGE)
+    (void)snprintf(text, sizeof text, "one value is set at a time: %s[0] or %s[1]", pattern,
+                   pattern);
+  else
+    (void)snprintf(text, sizeof text, "%s; taken inside %s: %s",
+                   field != NULL || ta_schema_is_group(pattern, strlen(pattern))
+                       ? "one value is set at a time, and this key holds more"
+                       : "no such key",
+                   group[0] != '\0' ? group : "the event", names);
   raise_setting(r, setting, text);
   return NULL;
 }
 
 /* Load the files that are named, outer ones first, each after the settings that may rename it. */
-static void mount_all(reading *r, const bool *good) {
+static void mount_all(reading *r, const ta_field *const *settable) {
   size_t count;
   const ta_field *field = ta_schema(&count);
   for (size_t i = 0; i < count; i++) {
@@ -942,8 +969,7 @@ static void mount_all(reading *r, const bool *good) {
     mounted *outer = file_of(r, field[i].key);
     if (outer == NULL || strcmp(outer->mount, field[i].key) == 0) continue;
     for (size_t k = 0; k < r->setting_count; k++)
-      if (good[k] && strcmp(r->setting[k].key, field[i].key) == 0)
-        apply_setting(r, outer, &r->setting[k]);
+      if (settable[k] == &field[i]) apply_setting(r, outer, &r->setting[k]);
     bool exact;
     const yaml_node_t *node = node_of(outer, field[i].key, &exact);
     if (!exact || ta_yaml_text(node) == NULL || ta_yaml_is_null(node)) continue;
@@ -1006,25 +1032,22 @@ static bool name_lowest(reading *r, size_t k) {
 }
 
 static void fill(reading *r, const char *part) {
-  bool *good = calloc(r->setting_count + 1, sizeof *good);
-  if (good == NULL) {
+  const ta_field **settable = calloc(r->setting_count + 1, sizeof *settable); /* NULL: it is not */
+  if (settable == NULL) {
     r->out_of_memory = true;
     return;
   }
-  for (size_t k = 0; k < r->setting_count; k++) good[k] = setting_field(r, &r->setting[k]) != NULL;
-  mount_all(r, good);
-  for (size_t k = 0; k < r->setting_count; k++) good[k] = good[k] && name_lowest(r, k);
+  for (size_t k = 0; k < r->setting_count; k++) settable[k] = setting_field(r, &r->setting[k]);
+  mount_all(r, settable);
   for (size_t k = 0; k < r->setting_count; k++) {
-    char pattern[TA_KEY_MAX];
-    pattern_of(r->setting[k].key, pattern);
+    if (settable[k] == NULL || !name_lowest(r, k)) continue;
     mounted *file = file_of(r, r->setting[k].key);
-    if (!good[k]) continue;
     if (file == NULL || strcmp(r->setting[k].key, part) == 0)
       raise_setting(r, &r->setting[k], "the file that is read does not hold that key");
-    else if (ta_schema_find(pattern, strlen(pattern))->form != TA_FORM_FILE)
+    else if (settable[k]->form != TA_FORM_FILE)
       apply_setting(r, file, &r->setting[k]);
   }
-  free(good);
+  free(settable);
   scope outermost = {NULL, &r->file[0], ta_yaml_root(&r->file[0].yaml), "", "", (char *)r->event};
   (void)snprintf(outermost.path, sizeof outermost.path, "%s", part);
   (void)snprintf(outermost.pattern, sizeof outermost.pattern, "%s", part);
@@ -1092,6 +1115,8 @@ static ta_status read_all(const char *part, const char *path, const char *bytes,
   reading *r = calloc(1, sizeof *r);
   if (r == NULL) return TA_ERR_MEMORY;
   memset(event, 0, sizeof *event);
+  r->event = event;
+  r->diagnostics = diagnostics;
   r->given = settings;
   r->setting = calloc(setting_count + 1, sizeof *r->setting);
   r->setting_key = calloc(setting_count + 1, sizeof *r->setting_key);
@@ -1105,8 +1130,6 @@ static ta_status read_all(const char *part, const char *path, const char *bytes,
     number_lowest(r, k, 0); /* the files tell which, once they are read */
   }
   r->setting_count = setting_count;
-  r->event = event;
-  r->diagnostics = diagnostics;
   const mounted *file =
       bytes != NULL ? mount_bytes(r, part, path, bytes, size) : mount_file(r, part, path);
   if (file != NULL) {

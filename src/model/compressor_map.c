@@ -23,12 +23,6 @@
 
 static const double EFFICIENCY_MAX = 0.9;     /* no compressor of this kind is better */
 static const double PEAK_ABOVE_POINTS = 0.01; /* how far a peak between points may stand out */
-static const double OUTLIER = 0.04;           /* a point this far off in speed leaves its line */
-static const double OUTLIER_RATIO = 0.04;     /* or this far in pressure ratio, if that is more */
-double ENDS_READING = 2.0, GROSS = 20.0, SUSPECT = 0.5;
-double READING = 0.03, READING_OTHERS = 0.02, READING_ALONE = 0.05;
-double FLOOR = 0.015, OWN_END = 0.8, OWN_INNER = 0.6, OWN_USELESS = 0.05;
-double OTHERS_INNER = 0.015, OTHERS_OUTER = 0.03, FAN_LAW = 0.1, OTHERS_PAST = 0.4;
 static const double TURNS_WITHIN = 0.4;       /* of a line's width, past its ends */
 static const double GRID_OVER_TOP = 1.35;     /* q where the grid ends, over the top line's */
 static const double TREND_MAX = 0.8;          /* steepest d ln F/d ln q above the top line */
@@ -36,6 +30,20 @@ static const double EDGE_TREND_MAX = 1.0;     /* steepest dv/d ln q there, in th
 static const double EDGES_APART = 0.25;       /* of the narrowest line's width, at least */
 static const double PLAIN_SHARE = 0.2;        /* of plain in robust cross-validation */
 static const double TOGETHER = 1e-3;          /* points closer in v than this are one */
+
+/* A point is misread when it is off by more than reading flow and pressure ratio wrong by so much
+ * explains: noise is about 0.5 %.  From a few thousand noisy maps and slips of one digit. */
+static const double READING = 0.03;          /* off its own line */
+static const double READING_OTHERS = 0.02;   /* and off where the other lines would have it */
+static const double READING_ALONE = 0.05;    /* the latter, where its own line says nothing */
+static const double READING_SMOOTHED = 0.04; /* off the finished surface */
+static const double ENDS_READING = 2.0; /* times that at a line's ends, and at the outer lines */
+/* How well a line is known, in speed: without one of its points, without all of them. */
+static const double OWN_FLOOR = 0.015, OWN_INNER = 0.6, OWN_END = 0.8, OWN_USELESS = 0.05;
+static const double OTHERS_INNER = 0.015, OTHERS_OUTER = 0.03, FAN_LAW = 0.1, OTHERS_PAST = 0.2;
+static const double NEVER_FALLS = 0.003; /* of speed, as pressure ratio rises at one flow */
+static const double SUSPECT = 0.5;       /* such a share of misread is tried as the culprit */
+static const double GROSS = 20.0;        /* no point weighs more in finding it */
 
 static double head_y(double pressure_ratio) {
   return sqrt(expm1((TA_GAMMA - 1.0) / TA_GAMMA * log(pressure_ratio)));
@@ -638,8 +646,8 @@ static double log_f(const search *s, size_t i, bool own, double v, double q) {
 static double stands_off(const search *s, size_t i, spot at, bool own, double reading,
                          double known) {
   const double step = 1e-3, v = at.v;
-  const double slope = (log_f(s, i, own, v + step, at.q) - log_f(s, i, own, v - step, at.q)) /
-                       (2.0 * step);
+  const double slope =
+      (log_f(s, i, own, v + step, at.q) - log_f(s, i, own, v - step, at.q)) / (2.0 * step);
   const double by_flow = v * (1.0 + slope * (1.0 - v)),
                by_ratio = at.per_ratio * (1.0 - v) * (1.0 - slope * v);
   const double off = log(s->line[i].corrected_rpm / at.q) - log_f(s, i, own, v, at.q);
@@ -679,8 +687,9 @@ static double misread(search *s, size_t i, size_t j) {
                others = others_known(s, i, at.v), more = outer ? ENDS_READING : 1.0;
   if (known > OWN_USELESS) return stands_off(s, i, at, false, more * READING_ALONE, others);
   const bool end = past_ends(&s->without, at.v) > 0.0;
-  return fmin(stands_off(s, i, at, true, end ? ENDS_READING * READING : READING, hypot(known, FLOOR)),
-              stands_off(s, i, at, false, more * READING_OTHERS, others));
+  return fmin(
+      stands_off(s, i, at, true, end ? ENDS_READING * READING : READING, hypot(known, OWN_FLOOR)),
+      stands_off(s, i, at, false, more * READING_OTHERS, others));
 }
 
 static void redraw(search *s, size_t i) {
@@ -688,7 +697,7 @@ static void redraw(search *s, size_t i) {
   if (known_line(&s->drawn[i])) line_finish(&s->drawn[i]);
 }
 
-/* How badly all points that are not out stand off; *suspects counts those above a share of 1. */
+/* How badly all points that are not out stand off, taken together; and the worst of them. */
 static double all_misread(search *s, double *worst) {
   double sum = 0.0;
   *worst = 0.0;
@@ -730,8 +739,12 @@ static bool search_points(search *s, ta_diagnostics *list) {
     }
     s->out[bad_i][bad_j] = true;
     redraw(s, bad_i);
-    ta_raise(list, TA_ERROR, row_key(key, bad_i, bad_j), "line %zu point %zu leaves its line",
-             bad_i + 1, bad_j + 1);
+    const spot at = spot_of(s, bad_i, bad_j);
+    const double log_rest = known_line(&s->drawn[bad_i]) ? log(line_f(&s->drawn[bad_i], at.v))
+                                                         : others_log_f(s, bad_i, at.v, at.q);
+    ta_raise(list, TA_ERROR, row_key(key, bad_i, bad_j),
+             "line %zu point %zu leaves its line: the rest puts it at %.3g times the line's speed",
+             bad_i + 1, bad_j + 1, at.q * exp(log_rest) / s->line[bad_i].corrected_rpm);
   }
 }
 
@@ -748,6 +761,11 @@ static bool runs_to_choke(const search *s, size_t i, ta_diagnostics *list) {
 /* Do a line's points stand in order, but for what reading noise does? */
 static bool in_order(search *s, size_t i, ta_diagnostics *list) {
   char key[KEY_SIZE];
+  if (s->drawn[i].g.n < 2) {
+    ta_raise(list, TA_ERROR, line_key(key, i), "line %zu: all its points stand in one place",
+             i + 1);
+    return false;
+  }
   for (size_t j = 0; j + 1 < s->line[i].point_count; j++) {
     const ta_map_point *p = &s->line[i].point[j];
     const spot a = spot_of(s, i, j), b = spot_of(s, i, j + 1);
@@ -799,11 +817,12 @@ static bool pair_sound(const search *s, size_t i, ta_diagnostics *list) {
   return true;
 }
 
-/* The surface gives every point its line's speed back, and rises with pressure ratio there. */
+/* What a point may stand off the surface in speed: what misreading flow or pressure ratio makes. */
 static double allowed(const ta_map_point *p) {
-  return fmax(OUTLIER, OUTLIER_RATIO * head_per_ratio(p->pressure_ratio));
+  return READING_SMOOTHED * fmax(1.0, head_per_ratio(p->pressure_ratio));
 }
 
+/* The surface gives every point its line's speed back, and rises with pressure ratio there. */
 static bool surface_sound(const ta_compressor_map *map, const ta_speed_line *line, size_t i,
                           ta_diagnostics *list) {
   char key[KEY_SIZE];
@@ -812,7 +831,7 @@ static bool surface_sound(const ta_compressor_map *map, const ta_speed_line *lin
     const ta_surface_view view = ta_surface_view_of(map);
     const double rpm = ta_surface_rpm(&view, flow, y);
     if (fabs(rpm / line->corrected_rpm - 1.0) <= allowed(&line->point[j]) &&
-        ta_surface_rpm(&view, flow, 1.01 * y) >= rpm * (1.0 - 0.1 * OUTLIER))
+        ta_surface_rpm(&view, flow, 1.01 * y) >= rpm * (1.0 - NEVER_FALLS))
       continue;
     ta_raise(list, TA_ERROR, row_key(key, i, j),
              "line %zu point %zu leaves its line: the map reads %.0f rpm there, not %.0f", i + 1,

@@ -165,8 +165,14 @@ static ta_status fill_efficiencies(ta_compressor *compressor, const bool *known,
     const ta_printed_island *island = &compressor->island[i];
     for (size_t j = 0; j < island->point_count; j++) {
       if (!place_of(shape, flow_of(compressor, &island->point[j]), island->point[j].pressure_ratio,
-                    &all[known_count]))
+                    &all[known_count])) {
+        char key[TA_KEY_MAX];
+        (void)snprintf(key, sizeof key, "islands[%zu].rows[%zu]", i, j);
+        (void)ta_raise(d, TA_ERROR, key, "island %zu point %zu lies far above the top speed line",
+                       i + 1, j + 1);
+        status = TA_ERR_INPUT;
         continue;
+      }
       best = fmax(best, all[known_count++].efficiency = island->efficiency);
     }
   }
@@ -174,7 +180,7 @@ static ta_status fill_efficiencies(ta_compressor *compressor, const bool *known,
     for (size_t j = 0; j < compressor->line[i].point_count; j++) {
       const ta_map_point *point = &compressor->line[i].point[j];
       ta_known_efficiency *at = known[i * room + j] ? &all[known_count] : &place[place_count];
-      if (!place_of(shape, point->flow_kg_s, point->pressure_ratio, at)) continue;
+      (void)place_of(shape, point->flow_kg_s, point->pressure_ratio, at); /* on a checked line */
       at->efficiency = point->efficiency;
       if (known[i * room + j])
         best = fmax(best, all[known_count++].efficiency);
@@ -182,6 +188,7 @@ static ta_status fill_efficiencies(ta_compressor *compressor, const bool *known,
         place_count++;
     }
   }
+  if (status != TA_OK) goto done;
   status = ta_efficiency_between(all, known_count, place, place_count);
   if (status == TA_ERR_DOMAIN) {
     (void)ta_raise(
@@ -193,7 +200,7 @@ static ta_status fill_efficiencies(ta_compressor *compressor, const bool *known,
   }
   for (size_t i = 0, k = 0; status == TA_OK && i < compressor->line_count; i++)
     for (size_t j = 0; j < compressor->line[i].point_count; j++)
-      if (!known[i * room + j] && k < place_count)
+      if (!known[i * room + j])
         compressor->line[i].point[j].efficiency =
             fmin(fmax(place[k++].efficiency, LOWEST_EFFICIENCY), best + ABOVE_BEST);
 done:
