@@ -11,6 +11,7 @@
 
 static const double GPX_SMOOTHING_M = 50.0;
 static const double SLOWEST_TIP_MS = 250.0, FASTEST_TIP_MS = 700.0;
+static const double SAME_NUMBER = 1e-4; /* relative: read off the map, not off the data sheet */
 static const double STATION_REACH_M = 500.0; /* above it the day is an extrapolation */
 
 void *ta_event_allocate(ta_event *event, size_t bytes) {
@@ -233,6 +234,18 @@ static void check_turbo(const ta_turbo *turbo, ta_diagnostics *d) {
   }
 }
 
+/* A rated speed is physical; the number beside the top line is corrected to the reference. */
+static void check_rated_speed(const ta_turbo *turbo, ta_diagnostics *d) {
+  const ta_compressor *compressor = &turbo->compressor;
+  if (compressor->line_count == 0 || !ta_key_sound(d, "car.turbo")) return;
+  const double top_rpm = compressor->line[compressor->line_count - 1].corrected_rpm;
+  if (fabs(turbo->rated_rpm / top_rpm - 1.0) < SAME_NUMBER)
+    (void)ta_raise(d, TA_WARNING, "car.turbo.rated_speed",
+                   "%.6g rpm is also the corrected speed of the map's top line: is it the maker's "
+                   "rated speed, which is physical, or was it read off the map?",
+                   turbo->rated_rpm);
+}
+
 static void check_compressor(const ta_compressor *compressor, ta_diagnostics *d) {
   if (!lines_can_be_made(compressor, d)) return;
   (void)snprintf(d->scope, sizeof d->scope, "car.turbo.compressor.");
@@ -326,6 +339,7 @@ ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics
   }
   if (all || strcmp(part, "car") == 0 || strcmp(part, "car.turbo.compressor") == 0)
     check_compressor(&event->car.turbo.compressor, diagnostics);
+  if (all || strcmp(part, "car") == 0) check_rated_speed(&event->car.turbo, diagnostics);
   if (all) check_goal(&event->goal, diagnostics);
   if (all || strcmp(part, "day") == 0) day_built = check_day(event, &day, diagnostics);
   if (all && day_built) check_day_on_course(event, &day, diagnostics);

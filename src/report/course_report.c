@@ -136,9 +136,10 @@ void ta_report_course(const ta_event *event, const ta_diagnostics *diagnostics,
     const ta_course_point *point = &course->point[i];
     rows[i] = (point_row){.distance_m = point->distance_m,
                           .elevation_m = point->elevation_m,
-                          .grade = ta_course_grade(course, point->distance_m, length_m),
                           .mark = point->mark};
-    if (point->mark != NULL) marks[marked++] = rows[i];
+    if (point->mark == NULL) continue;
+    marks[marked] = rows[i];
+    marks[marked++].grade = ta_course_grade(course, point->distance_m, length_m);
   }
   const ta_course_summary sum = ta_course_sum_up(course, length_m);
   const double smoothing_m = event->has_course_smoothing ? event->course_smoothing_m : 0.0;

@@ -59,9 +59,11 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
   }
 }
 
-/* RFC 4180: quoted where a comma, a quote or a line's end stands inside. */
+/* RFC 4180: quoted where a comma, a quote or a line's end stands inside, or a blank at either end. */
 static void csv_cell(ta_buffer *out, const char *text) {
-  if (strpbrk(text, ",\"\r\n") == NULL) {
+  const size_t length = strlen(text);
+  const bool blank_end = length > 0 && (text[0] == ' ' || text[length - 1] == ' ');
+  if (!blank_end && strpbrk(text, ",\"\r\n") == NULL) {
     ta_buffer_add(out, "%s", text);
     return;
   }

@@ -90,6 +90,15 @@ want("air.levels", air["levels"][1],
 if abs(air["levels"][1]["elevation_m"] - 4114.8) > 1e-9:
     bad.append("air: 13,500 ft is 4,114.8 m")
 
+course = run("course", demo + "/course.yaml", "--json")
+want("course", course, ALL + " points distance_m ascent_m descent_m min_elevation_m max_elevation_m "
+     "smoothing_m segments marks")
+if abs(course["distance_m"] - 34000) > 1e-9 or course["smoothing_m"] is not None:
+    bad.append(f"course: {course['distance_m']}, {course['smoothing_m']}")
+track = run("course", courses + "/red-lantern-canyon/course.gpx", "--json")
+if track["smoothing_m"] != 50 or track["segments"] != 1:
+    bad.append(f"track: {track['smoothing_m']}, {track['segments']}")
+
 compressor = run("compressor", demo + "/compressor.yaml", "--at", "15 kg/min, 2.4", "--json")
 want("compressor", compressor, ALL + " reference lines at")
 want("compressor.lines", compressor["lines"][0], "corrected_rpm points left_out_speed_rms")
