@@ -30,6 +30,9 @@ typedef struct {
  */
 ta_status ta_course_check(const ta_course *course, ta_diagnostics *diagnostics);
 
+/** The last point at or before a distance [m]; the first point before all.  At least one point. */
+size_t ta_course_point_before(const ta_course *course, double distance_m);
+
 /** Elevation [m] at a distance [m], the end's elevation beyond either end.  At least one point. */
 double ta_course_elevation(const ta_course *course, double distance_m);
 

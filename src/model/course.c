@@ -41,9 +41,8 @@ ta_status ta_course_check(const ta_course *course, ta_diagnostics *diagnostics) 
   return faults == 0 ? TA_OK : TA_ERR_INPUT;
 }
 
-/* The first point of the stretch that holds a distance; count >= 2. */
-static size_t stretch_of(const ta_course *course, double distance_m) {
-  size_t low = 0, high = course->count - 1;
+size_t ta_course_point_before(const ta_course *course, double distance_m) {
+  size_t low = 0, high = course->count;
   while (high - low > 1) {
     const size_t middle = low + (high - low) / 2;
     if (course->point[middle].distance_m <= distance_m)
@@ -59,7 +58,7 @@ double ta_course_elevation(const ta_course *course, double distance_m) {
   const size_t last = course->count - 1;
   if (!(distance_m > point[0].distance_m)) return point[0].elevation_m;
   if (!(distance_m < point[last].distance_m)) return point[last].elevation_m;
-  const ta_course_point *a = &point[stretch_of(course, distance_m)], *b = a + 1;
+  const ta_course_point *a = &point[ta_course_point_before(course, distance_m)], *b = a + 1;
   const double share = (distance_m - a->distance_m) / (b->distance_m - a->distance_m);
   return a->elevation_m + share * (b->elevation_m - a->elevation_m);
 }

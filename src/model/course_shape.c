@@ -21,19 +21,6 @@ static void segment_of(const ta_course *course, size_t point, size_t *first, siz
   while (*last + 1 < course->count && !course->point[*last + 1].after_gap) (*last)++;
 }
 
-/* The last point at or before a distance. */
-static size_t point_at(const ta_course *course, double distance_m) {
-  size_t low = 0, high = course->count;
-  while (high - low > 1) {
-    const size_t middle = low + (high - low) / 2;
-    if (course->point[middle].distance_m <= distance_m)
-      low = middle;
-    else
-      high = middle;
-  }
-  return low;
-}
-
 static double grade_inside(const ta_course *course, size_t first, size_t last, double distance_m,
                            double length_m) {
   const double from = fmax(distance_m - 0.5 * length_m, course->point[first].distance_m),
@@ -45,7 +32,7 @@ static double grade_inside(const ta_course *course, size_t first, size_t last, d
 
 double ta_course_grade(const ta_course *course, double distance_m, double length_m) {
   size_t first, last;
-  segment_of(course, point_at(course, distance_m), &first, &last);
+  segment_of(course, ta_course_point_before(course, distance_m), &first, &last);
   return grade_inside(course, first, last, distance_m, length_m);
 }
 
@@ -55,7 +42,7 @@ typedef struct {
 
 /* Where the road is at a distance, linear between the points of a segment. */
 static place place_at(const ta_course *course, double distance_m) {
-  const size_t i = point_at(course, distance_m);
+  const size_t i = ta_course_point_before(course, distance_m);
   const ta_course_point *a = &course->point[i],
                         *b = &course->point[i + 1 < course->count ? i + 1 : i];
   const double length = b->distance_m - a->distance_m,
