@@ -62,6 +62,11 @@ extern const command command_plan, command_point, command_air, command_course,
 bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
                 ta_prepared *prepared);
 
+/** One part of an event from the file that the line names; errors are printed, keys as that file has
+ *  them. */
+bool part_open(const command_line *line, const char *part, ta_event *event,
+               ta_diagnostics *diagnostics);
+
 /** A quantity given with an option; the error is printed. */
 bool option_quantity(const char *option, const char *text, ta_kind kind, double *si);
 

@@ -62,11 +62,7 @@ static int run(const command_line *line) {
                   "thinair: compressor needs a compressor file\ntry: thinair compressor --help\n");
     return EXIT_USAGE;
   }
-  if (ta_event_read_part("car.turbo.compressor", line->operand, line->setting, line->setting_count,
-                         &event, &diagnostics) != TA_OK) {
-    print_diagnostics(&diagnostics, TA_ERROR);
-    return EXIT_FAILED;
-  }
+  if (!part_open(line, "car.turbo.compressor", &event, &diagnostics)) return EXIT_FAILED;
   const int code = report(line, &event, &diagnostics);
   ta_event_free(&event);
   return code;

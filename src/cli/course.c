@@ -11,11 +11,7 @@ static int run(const command_line *line) {
     (void)fprintf(stderr, "thinair: course needs a course file\ntry: thinair course --help\n");
     return EXIT_USAGE;
   }
-  if (ta_event_read_part("course", line->operand, line->setting, line->setting_count, &event,
-                         &diagnostics) != TA_OK) {
-    print_diagnostics(&diagnostics, TA_ERROR);
-    return EXIT_FAILED;
-  }
+  if (!part_open(line, "course", &event, &diagnostics)) return EXIT_FAILED;
   const ta_style style = style_of(line, NULL);
   ta_report_course(&event, &diagnostics, &style, &out);
   ta_event_free(&event);

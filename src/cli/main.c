@@ -283,6 +283,23 @@ bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagn
   return false;
 }
 
+bool part_open(const command_line *line, const char *part, ta_event *event,
+               ta_diagnostics *diagnostics) {
+  const size_t n = strlen(part);
+  ta_diagnostics_clear(diagnostics);
+  if (ta_event_read_part(part, line->operand, line->setting, line->setting_count, event,
+                         diagnostics) == TA_OK)
+    return true;
+  for (size_t i = 0; i < diagnostics->count; i++) {
+    char *key = diagnostics->item[i].key;
+    if (strncmp(key, part, n) != 0) continue;
+    const char *inside = key + n + (key[n] == '.');
+    memmove(key, inside, strlen(inside) + 1);
+  }
+  print_diagnostics(diagnostics, TA_ERROR);
+  return false;
+}
+
 bool option_quantity(const char *option, const char *text, ta_kind kind, double *si) {
   char why[300];
   if (ta_quantity_parse(text, kind, si, why, sizeof why) == TA_OK) return true;
