@@ -44,6 +44,7 @@ static const double OTHERS_INNER = 0.015, OTHERS_OUTER = 0.03, FAN_LAW = 0.1, OT
 static const double NEVER_FALLS = 0.003; /* of speed, as pressure ratio rises at one flow */
 static const double SUSPECT = 0.5;       /* such a share of misread is tried as the culprit */
 static const double GROSS = 20.0;        /* no point weighs more in finding it */
+enum { SUSPECTS_MAX = 40, MISREAD_MAX = 8 };
 
 static double head_y(double pressure_ratio) {
   return sqrt(expm1((TA_GAMMA - 1.0) / TA_GAMMA * log(pressure_ratio)));
@@ -697,55 +698,68 @@ static void redraw(search *s, size_t i) {
   if (known_line(&s->drawn[i])) line_finish(&s->drawn[i]);
 }
 
-/* How badly all points that are not out stand off, taken together; and the worst of them. */
-static double all_misread(search *s, double *worst) {
-  double sum = 0.0;
-  *worst = 0.0;
+/* All points that are not out: how badly they stand off, taken together and at worst, and how many
+ * of them are suspects. */
+typedef struct {
+  double sum, worst;
+  size_t suspects;
+} verdict;
+
+static verdict all_misread(search *s, double suspect) {
+  verdict all = {0.0, 0.0, 0};
   for (size_t i = 0; i < s->count; i++) {
     for (size_t j = 0; j < s->line[i].point_count; j++) {
       const double by = s->out[i][j] ? 0.0 : misread(s, i, j);
-      sum += fmin(by, GROSS);
-      *worst = fmax(*worst, by);
+      all.sum += fmin(by, GROSS);
+      all.worst = fmax(all.worst, by);
+      all.suspects += by > suspect ? 1 : 0;
     }
   }
-  return sum;
+  return all;
 }
 
-/* Raise the misread points.  Of those that stand off, the one was misread without which the rest
- * agree best. */
+/* Of the suspects the one that was misread: without it the rest agree best. */
+static void find_culprit(search *s, double suspect, size_t *bad_i, size_t *bad_j) {
+  double least = HUGE_VAL, most = 0.0;
+  for (size_t i = 0; i < s->count; i++) {
+    for (size_t j = 0; j < s->line[i].point_count; j++) {
+      const double by = s->out[i][j] ? 0.0 : misread(s, i, j);
+      if (!(by > suspect)) continue;
+      s->out[i][j] = true;
+      redraw(s, i);
+      const double sum = all_misread(s, suspect).sum;
+      s->out[i][j] = false;
+      redraw(s, i);
+      if (sum > least || (sum == least && !(by > most))) continue;
+      least = sum;
+      most = by;
+      *bad_i = i;
+      *bad_j = j;
+    }
+  }
+}
+
+/* Raise the misread points: all, but of a map that is nothing but misread the first few. */
 static bool search_points(search *s, ta_diagnostics *list) {
   char key[KEY_SIZE];
-  for (bool sound = true;; sound = false) {
-    double worst, least = HUGE_VAL, most = 0.0;
-    (void)all_misread(s, &worst);
-    if (!(worst > 1.0)) return sound;
-    size_t bad_i = 0, bad_j = 0;
-    for (size_t i = 0; i < s->count; i++) {
-      for (size_t j = 0; j < s->line[i].point_count; j++) {
-        const double by = s->out[i][j] ? 0.0 : misread(s, i, j);
-        if (!(by > SUSPECT)) continue;
-        double rest;
-        s->out[i][j] = true;
-        redraw(s, i);
-        const double sum = all_misread(s, &rest);
-        s->out[i][j] = false;
-        redraw(s, i);
-        if (sum > least || (sum == least && !(by > most))) continue;
-        least = sum;
-        most = by;
-        bad_i = i;
-        bad_j = j;
-      }
-    }
-    s->out[bad_i][bad_j] = true;
-    redraw(s, bad_i);
-    const spot at = spot_of(s, bad_i, bad_j);
-    const double log_rest = known_line(&s->drawn[bad_i]) ? log(line_f(&s->drawn[bad_i], at.v))
-                                                         : others_log_f(s, bad_i, at.v, at.q);
-    ta_raise(list, TA_ERROR, row_key(key, bad_i, bad_j),
+  for (int found = 0; found < MISREAD_MAX; found++) {
+    double suspect = SUSPECT;
+    verdict all = all_misread(s, suspect);
+    if (!(all.worst > 1.0)) return found == 0;
+    while (all.suspects > SUSPECTS_MAX && 2.0 * suspect < all.worst)
+      all = all_misread(s, suspect *= 2.0);
+    size_t i = 0, j = 0;
+    find_culprit(s, suspect, &i, &j);
+    s->out[i][j] = true;
+    redraw(s, i);
+    const spot at = spot_of(s, i, j);
+    const double log_rest =
+        known_line(&s->drawn[i]) ? log(line_f(&s->drawn[i], at.v)) : others_log_f(s, i, at.v, at.q);
+    ta_raise(list, TA_ERROR, row_key(key, i, j),
              "line %zu point %zu leaves its line: the rest puts it at %.3g times the line's speed",
-             bad_i + 1, bad_j + 1, at.q * exp(log_rest) / s->line[bad_i].corrected_rpm);
+             i + 1, j + 1, at.q * exp(log_rest) / s->line[i].corrected_rpm);
   }
+  return false;
 }
 
 /* Does a line run from surge to choke at all? */
@@ -756,6 +770,16 @@ static bool runs_to_choke(const search *s, size_t i, ta_diagnostics *list) {
   ta_raise(list, TA_ERROR, line_key(key, i),
            "line %zu runs from choke to surge; its points go from surge to choke", i + 1);
   return false;
+}
+
+/* Of two points that stand in the wrong order, the one that was misread: the one without which the
+ * rest is in order, else the one that stands off, else the latter. */
+static size_t out_of_order(search *s, size_t i, size_t j) {
+  const bool without_first = j == 0 || spot_of(s, i, j - 1).v < spot_of(s, i, j + 1).v;
+  const bool without_second =
+      j + 2 == s->line[i].point_count || spot_of(s, i, j).v < spot_of(s, i, j + 2).v;
+  if (without_first != without_second) return without_first ? j : j + 1;
+  return misread(s, i, j) > fmax(SUSPECT, misread(s, i, j + 1)) ? j : j + 1;
 }
 
 /* Do a line's points stand in order, but for what reading noise does? */
@@ -771,7 +795,7 @@ static bool in_order(search *s, size_t i, ta_diagnostics *list) {
     const spot a = spot_of(s, i, j), b = spot_of(s, i, j + 1);
     const double noise = READING * a.v * (1.0 - a.v) * hypot(1.0, a.per_ratio);
     if (b.v > a.v - noise && p[1].flow_kg_s > p[0].flow_kg_s * (1.0 - READING)) continue;
-    const size_t bad = misread(s, i, j) > misread(s, i, j + 1) ? j : j + 1;
+    const size_t bad = out_of_order(s, i, j);
     ta_raise(list, TA_ERROR, row_key(key, i, bad),
              "line %zu point %zu leaves its line: flow over head does not rise from surge to choke",
              i + 1, bad + 1);

@@ -733,7 +733,7 @@ static void points_read_with_half_a_percent_of_noise_are_accepted(void **state) 
     for (kind k = 0; k < KINDS; k++) {
       for (size_t p = 0; p < COUNT_OF(points); p++) {
         sheet s;
-        draw(&s, k, six, 6, points[p]);
+        draw(&s, k, points[p] > 13 ? ten + 2 : six, points[p] > 13 ? 8 : 6, points[p]);
         for (size_t i = 0; i < s.count; i++) {
           for (size_t j = 0; j < points[p]; j++) {
             s.point[i][j].flow_kg_s *= 1.0 + 0.005 * gaussian(&seed);
@@ -751,6 +751,29 @@ static void points_read_with_half_a_percent_of_noise_are_accepted(void **state) 
   }
   free(list);
   assert_true(refused * 400 <= maps);
+}
+
+static void a_point_read_twice_counts_once(void **state) {
+  (void)state;
+  sheet s, twice;
+  draw(&s, CUBIC, six, 6, 9);
+  draw(&twice, CUBIC, six, 6, 9);
+  for (size_t j = 9; j > 4; j--) twice.point[3][j] = twice.point[3][j - 1];
+  twice.line[3].point_count = 10;
+  ta_compressor_map *want = made(&s);
+  int bad = 0;
+  for (int back = 0; back < 2; back++) { /* the same, then a hair left of the one before */
+    twice.point[3][5].flow_kg_s = (1.0 - 4e-4 * back) * twice.point[3][4].flow_kg_s;
+    ta_compressor_map *got = made(&twice);
+    for (size_t j = 0; j < 9; j++) {
+      const ta_map_point *p = &s.point[3][j];
+      bad += off_rel("twice", "speed", at(got, p->flow_kg_s, p->pressure_ratio).corrected_rpm,
+                     at(want, p->flow_kg_s, p->pressure_ratio).corrected_rpm, 4e-4);
+    }
+    ta_compressor_map_free(got);
+  }
+  ta_compressor_map_free(want);
+  assert_int_equal(bad, 0);
 }
 
 /* What was slipped: a digit mistyped, or two of them swapped. */
@@ -784,6 +807,8 @@ static const struct {
     {PARABOLA, six, 6, 5, 3, 2, 1.0, 2.82 / 2.28, "lines[3].rows[2]"},
     {CUBIC, six, 6, 5, 2, 0, 1.0, 2.82 / 2.28, "lines[2].rows[0]"},
     {WALL, six, 6, 5, 4, 4, 0.214 / 0.241, 1.0, "lines[4].rows[4]"},
+    {WALL, three, 3, 5, 0, 0, 1.0, 4.5 / 1.5, "lines[0].rows[0]"},
+    {STEEP, three, 3, 5, 0, 3, 1.0, 1.13 / 1.31, "lines[0].rows[3]"},
     {STEEP, three, 3, 5, 1, 3, 1.0, 2.82 / 2.28, "lines[1].rows[3]"},
     {CUBIC, three, 3, 9, 0, 8, 0.214 / 0.241, 1.0, "lines[0].rows[8]"},
     {PARABOLA, six, 6, 3, 3, 1, 1.0, 2.82 / 2.28, "lines[3].rows[1]"},
@@ -896,6 +921,7 @@ int main(void) {
       cmocka_unit_test(refusals_leave_the_output_alone),
       cmocka_unit_test(every_fault_is_raised_with_its_key),
       cmocka_unit_test(points_read_with_half_a_percent_of_noise_are_accepted),
+      cmocka_unit_test(a_point_read_twice_counts_once),
       cmocka_unit_test(a_slip_of_the_pen_is_named_where_it_was_made),
       cmocka_unit_test(no_point_can_be_off_by_a_tenth_in_speed),
       cmocka_unit_test(every_fault_of_a_map_is_raised_and_sound_maps_raise_none),
