@@ -37,7 +37,7 @@ typedef enum {
   TA_REASON_MAP_ERROR,         /* below the limit by less than the map's own error */
   TA_REASON_MAP_ERROR_UNKNOWN, /* two speed lines: none can be left out to see how far off it is */
   TA_REASON_STATIONS_DISAGREE, /* superadiabatic, or pressures more than 1 hPa apart */
-  TA_REASON_SURGE_IN_WINDOW,  /* part of the boost window lies left of the surge line */
+  TA_REASON_SURGE_IN_WINDOW,   /* part of the boost window lies left of the surge line */
   TA_REASON_COLD_READING,      /* one cold valley reading stands for the whole day */
   TA_REASON_COUNT
 } ta_reason;

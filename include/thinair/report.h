@@ -31,9 +31,8 @@ void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
 
 /** What a new reading changed, in the lines that lead the answer: the lowest station, the worst
  *  place, the first crossing, the cap. */
-void ta_report_change(const ta_prepared *before, const ta_plan *plan_before,
-                      const ta_prepared *now, const ta_plan *plan_now, const ta_style *style,
-                      ta_buffer *out);
+void ta_report_change(const ta_prepared *before, const ta_plan *plan_before, const ta_prepared *now,
+                      const ta_plan *plan_now, const ta_style *style, ta_buffer *out);
 
 /** One operating point at an elevation [m]; cap_pa as ta_point_cap gave it, cap_reached as it
  *  returned. */

@@ -33,12 +33,12 @@ typedef struct {
   size_t offset;     /* in ta_event, or in the element of the list or table that holds the key */
   size_t has_offset; /* of a bool that is set when the key is given; TA_NOWHERE: none */
   size_t count_offset, element_size; /* of lists and tables: the number of elements, their size */
-  ta_kind other_kind; /* TA_NUMBER: none; else the quantity may be of this kind too, and goes there: */
-  size_t other_offset, other_has_offset;
-  double low, high;                  /* what is taken, SI, both ends included; of a text high is its most bytes, 0: 100 */
-  double fallback;                   /* with TA_DEFAULT */
-  const char *choices;               /* "four-stroke|two-stroke|rotary" */
-  const char *about;                 /* one line, for people */
+  ta_kind other_kind; /* the quantity may be of this kind too; TA_NUMBER: it may not */
+  size_t other_offset, other_has_offset; /* where it goes then */
+  double low, high;    /* what is taken, SI, both included; of a text its most bytes, 0: 100 */
+  double fallback;     /* with TA_DEFAULT */
+  const char *choices; /* "four-stroke|two-stroke|rotary" */
+  const char *about;   /* one line, for people */
 } ta_field;
 
 #define TA_NOWHERE ((size_t)-1)

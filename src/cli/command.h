@@ -54,8 +54,7 @@ typedef struct {
   int (*run)(const command_line *line);
 } command;
 
-extern const command command_plan, command_point, command_air, command_course,
-    command_compressor;
+extern const command command_plan, command_point, command_air, command_course, command_compressor;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */

@@ -134,9 +134,8 @@ void ta_report_course(const ta_event *event, const ta_diagnostics *diagnostics,
   }
   for (size_t i = 0; i < course->count; i++) {
     const ta_course_point *point = &course->point[i];
-    rows[i] = (point_row){.distance_m = point->distance_m,
-                          .elevation_m = point->elevation_m,
-                          .mark = point->mark};
+    rows[i] = (point_row){
+        .distance_m = point->distance_m, .elevation_m = point->elevation_m, .mark = point->mark};
     if (point->mark == NULL) continue;
     marks[marked] = rows[i];
     marks[marked++].grade = ta_course_grade(course, point->distance_m, length_m);
