@@ -236,7 +236,7 @@ static void the_isothermal_layer_as_it_is(void **state) {
 }
 
 /* 0.51: two of them miss half a unit by rounding alone, 0.504.  Left out: the row of the misprint,
- * and 7 900 m, where the transcription holds a letter for a digit of the pressure. */
+ * and 7 900 m, where the copy at hand holds a letter for a digit of the pressure. */
 static void pressures_beyond_half_a_unit_are_few(void **state) {
   (void)state;
   int beyond = 0, rows = 0;
