@@ -206,24 +206,25 @@ static void goal_text(const ta_prepared *prepared, ta_unit_system units, char *t
                  high > low ? " to " : "", ta_show_quantity(TA_SHOW_MAP, units, -1, high, b));
 }
 
-/* What the cap is worth: it stands on the limit, and the map is known only so well. */
-static void cap_line(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
-                     ta_buffer *out) {
+/* What to do, and what the cap is worth: it stands on the limit, and the map is known only so well. */
+static void cap_lines(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                      ta_buffer *out) {
   const ta_constant_cap *cap = &plan->constant;
   const ta_placed_point *at = &cap->tightest;
   char text[3 * TA_SENTENCE_MAX], map[TA_SHOWN_MAX], boost[2 * TA_SHOWN_MAX],
       place[TA_SENTENCE_MAX], zone[TA_SENTENCE_MAX];
+  const char *forbidden = "Do not run this target on this course.";
   if (!cap->clear_of_ambient) {
-    ta_buffer_add(out, "No boost cap avoids it: the shaft passes the limit without boost.\n");
+    ta_buffer_add(out, "%s No boost cap avoids it.\n", forbidden);
     return;
   }
   boost_text(prepared, ta_show_rounded_down(TA_SHOW_MAP, units, cap->map_pa),
              at->point.ambient.pressure_pa, units, boost, sizeof boost);
+  (void)snprintf(text, sizeof text, "%s Cap the whole run at %s: boost %s.", forbidden,
+                 ta_show_cap(TA_SHOW_MAP, units, cap->map_pa, map), boost);
+  ta_folded(out, WIDTH, 0, text);
   (void)snprintf(
-      text, sizeof text,
-      "Cap it at %s for the whole run (boost %s, start > tightest place): with overshoot "
-      "on the shaft then just reaches the limit at %s, %s.",
-      ta_show_cap(TA_SHOW_MAP, units, cap->map_pa, map), boost,
+      text, sizeof text, "The cap stands on the limit, overshoot on, at %s; %s.",
       ta_say_place(&prepared->event->course, units, at->distance_m, at->elevation_m, place),
       ta_say_zone(at->point.zone, at->point.beyond_top_line, zone));
   ta_folded(out, WIDTH, 0, text);
@@ -245,16 +246,14 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
       (void)snprintf(to, sizeof to, event->is_cut ? "the end of the part" : "the finish");
     else
       (void)ta_say_place(course, style->units, last->to_distance_m, last->to_elevation_m, to);
-    (void)snprintf(text, sizeof text,
-                   "from %s to %s at %s%s. Do not run this target on this "
-                   "course.",
+    (void)snprintf(text, sizeof text, "from %s to %s at %s%s.",
                    over->starts_over ? (event->is_cut ? "where the part begins" : "the start")
                                      : ta_say_place(course, style->units, first->from_distance_m,
                                                     first->from_elevation_m, place),
                    to, goal, over->count > 1 ? ", with breaks" : "");
     ta_buffer_add(out, "%sOVER THE LIMIT%s ", strong, plain);
     ta_folded(out, WIDTH - 15, 0, text);
-    cap_line(prepared, plan, style->units, out);
+    cap_lines(prepared, plan, style->units, out);
   } else if (plan->verdict == TA_UNSURE) {
     ta_buffer_add(out, "%sUNSURE%s ", strong, plain);
     ta_folded(out, WIDTH - 7, 0,
