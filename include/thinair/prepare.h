@@ -31,4 +31,7 @@ void ta_prepared_free(ta_prepared *prepared);
 /** Set-point of the goal at an engine speed [Pa absolute]. */
 double ta_prepared_goal(const ta_prepared *prepared, double engine_rpm);
 
+/** Lowest and highest set-point of the goal inside the boost window [Pa absolute]. */
+void ta_prepared_goal_range(const ta_prepared *prepared, double *low_pa, double *high_pa);
+
 #endif

@@ -1,6 +1,7 @@
 /* prepare.c - from the event as read to what the solver needs. */
 #include "thinair/prepare.h"
 
+#include <math.h>
 #include <string.h>
 
 ta_status ta_prepare(const ta_event *event, ta_prepared *prepared) {
@@ -27,4 +28,18 @@ void ta_prepared_free(ta_prepared *prepared) {
 
 double ta_prepared_goal(const ta_prepared *prepared, double engine_rpm) {
   return ta_goal_map(&prepared->event->goal, prepared->start.pressure_pa, engine_rpm);
+}
+
+void ta_prepared_goal_range(const ta_prepared *prepared, double *low_pa, double *high_pa) {
+  const ta_goal *goal = &prepared->event->goal;
+  const double *window = prepared->event->car.engine.window_rpm;
+  double low = ta_prepared_goal(prepared, window[0]), high = low;
+  for (size_t i = 0; i <= goal->point_count; i++) { /* the breakpoints inside, and the other end */
+    const double rpm = i < goal->point_count ? goal->point[i].engine_rpm : window[1];
+    if (rpm < window[0] || rpm > window[1]) continue;
+    low = fmin(low, ta_prepared_goal(prepared, rpm));
+    high = fmax(high, ta_prepared_goal(prepared, rpm));
+  }
+  *low_pa = low;
+  *high_pa = high;
 }

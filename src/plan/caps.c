@@ -65,18 +65,6 @@ static ta_status cap_at(const ta_prepared *prepared, double elevation_m, double 
   return status;
 }
 
-/* The highest set-point that the goal asks for in the window. */
-static double highest_goal(const ta_prepared *prepared) {
-  const ta_event *event = prepared->event;
-  double highest = fmax(ta_prepared_goal(prepared, event->car.engine.window_rpm[0]),
-                        ta_prepared_goal(prepared, event->car.engine.window_rpm[1]));
-  for (size_t i = 0; i < event->goal.point_count; i++)
-    if (event->goal.point[i].engine_rpm > event->car.engine.window_rpm[0] &&
-        event->goal.point[i].engine_rpm < event->car.engine.window_rpm[1])
-      highest = fmax(highest, ta_prepared_goal(prepared, event->goal.point[i].engine_rpm));
-  return highest;
-}
-
 /* Distance at which the course first stands at an elevation that it reaches. */
 static double distance_of(const ta_course *course, double elevation_m) {
   for (size_t i = 1; i < course->count; i++) {
@@ -93,7 +81,9 @@ static double distance_of(const ta_course *course, double elevation_m) {
 ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_over *over,
                                ta_constant_cap *cap) {
   if (prepared == NULL || over == NULL || cap == NULL) return TA_ERR_ARGUMENT;
-  ta_constant_cap found = {.map_pa = highest_goal(prepared),
+  double lowest_goal, highest_goal;
+  ta_prepared_goal_range(prepared, &lowest_goal, &highest_goal);
+  ta_constant_cap found = {.map_pa = highest_goal,
                            .limited_by = TA_BY_GOAL,
                            .clear_of_ambient = true,
                            .tightest = over->worst};

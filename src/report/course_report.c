@@ -7,7 +7,7 @@
 #include "thinair/report.h"
 
 typedef struct {
-  double distance_m, elevation_m, latitude_deg, longitude_deg, grade, radius_m;
+  double distance_m, elevation_m, grade;
   const char *mark;
 } point_row;
 

@@ -191,15 +191,8 @@ static void boost_text(const ta_prepared *prepared, double map_pa, double ambien
 
 /* "228.0 kPa", or "125.0 to 175.0 kPa" where the target changes with engine speed. */
 static void goal_text(const ta_prepared *prepared, ta_unit_system units, char *text, size_t size) {
-  const ta_event *event = prepared->event;
-  const double *window = event->car.engine.window_rpm;
-  double low = ta_prepared_goal(prepared, window[0]), high = low;
-  for (size_t i = 0; i <= event->goal.point_count; i++) {
-    const double rpm = i < event->goal.point_count ? event->goal.point[i].engine_rpm : window[1];
-    if (rpm < window[0] || rpm > window[1]) continue;
-    low = fmin(low, ta_prepared_goal(prepared, rpm));
-    high = fmax(high, ta_prepared_goal(prepared, rpm));
-  }
+  double low, high;
+  ta_prepared_goal_range(prepared, &low, &high);
   char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
   (void)snprintf(text, size, "%s%s%s",
                  high > low ? ta_show_number(TA_SHOW_MAP, units, -1, low, a) : "",
