@@ -6,6 +6,8 @@
 #include <stddef.h>
 
 #include "thinair/compressor_map.h"
+#include "thinair/turbine.h"
+#include "thinair/vehicle.h"
 
 typedef struct {
   double engine_rpm, ve;
@@ -31,9 +33,18 @@ typedef struct {
   double pressure_pa, temperature_k; /* of the air it was measured with */
 } ta_flow_drop;
 
+/** An inlet restrictor: round throats side by side. */
+typedef struct {
+  double diameter_m, count;
+  double recovery; /* share of the throat's fall of pressure that comes back behind it */
+} ta_restrictor;
+
 typedef struct {
   ta_flow_drop drop;
   double temperature_rise_k;
+  double ram_recovery; /* share of the driving wind's dynamic pressure that reaches the intake */
+  ta_restrictor restrictor;
+  bool has_restrictor;
 } ta_intake;
 
 typedef struct {
@@ -90,19 +101,54 @@ typedef struct {
   double reynolds_exponent, pressure_exponent;
 } ta_thin_air;
 
+/** A sensor that counts passing blades. */
+typedef struct {
+  double blades, divider;
+  double thread_pitch_m, turns_back; /* of a threaded sensor; when given */
+  bool has_thread_pitch, has_turns_back;
+} ta_speed_sensor;
+
 typedef struct {
   double count;     /* turbos in parallel */
   double imbalance; /* how much more than its share the judged one carries; has no say at count 1 */
   double rated_rpm; /* physical, the maker's */
   ta_thin_air thin_air;
   ta_compressor compressor;
+  ta_speed_sensor sensor;
+  bool has_sensor;
+  ta_turbine turbine;
+  bool has_turbine;
 } ta_turbo;
 
-typedef enum { TA_HOLDS_ABSOLUTE } ta_holds;
+/** What the boost controller holds. */
+typedef enum {
+  TA_HOLDS_ABSOLUTE,     /* MAP */
+  TA_HOLDS_GAUGE,        /* boost above the live ambient; a pressure-actuated wastegate too */
+  TA_HOLDS_GAUGE_KEY_ON, /* boost above the ambient read once, with the key: an absolute target */
+} ta_holds;
+
+/** Units of pressure that controllers count in; the order of the schema's choices. */
+typedef enum {
+  TA_CONTROLLER_KPA,
+  TA_CONTROLLER_MBAR,
+  TA_CONTROLLER_BAR,
+  TA_CONTROLLER_PSI
+} ta_controller_unit;
 
 typedef struct {
-  int holds; /* ta_holds */
-  double overshoot_pa;
+  int holds;                  /* ta_holds */
+  double overshoot_pa;        /* how far the pressure runs above the set-point, at worst */
+  double map_error_pa;        /* how far its pressure sensor reads low, at worst */
+  double barometer_error_pa;  /* how far its barometer reads high, at worst */
+  double barometer_read_at_m; /* elevation at which gauge-from-key-on reads the ambient */
+  bool has_barometer_read_at; /* else the start line */
+  double map_sensor_pa;       /* full scale, absolute */
+  bool has_map_sensor;
+  double minimum_boost_pa; /* with boost control off: the wastegate's spring */
+  bool has_minimum_boost;
+  int unit; /* ta_controller_unit */
+  double resolution_pa;
+  double positions; /* of a boost knob */
 } ta_control;
 
 typedef struct {
@@ -112,6 +158,8 @@ typedef struct {
   ta_charge_cooler charge_cooler;
   ta_control control;
   ta_turbo turbo;
+  ta_vehicle vehicle;
+  bool has_vehicle;
 } ta_car;
 
 /** Volumetric efficiency at an engine speed: linear between its points, constant beyond. */

@@ -14,6 +14,8 @@ typedef struct {
   const char *mark;                   /* a named place; NULL: none */
   double latitude_deg, longitude_deg; /* WGS 84; set when has_position */
   bool has_position;
+  double corner_radius_m, speed_limit_ms; /* from here to the next point; when the flags say so */
+  bool has_corner_radius, has_speed_limit;
   bool after_gap; /* the road before this point is not known: a new segment starts here */
 } ta_course_point;
 

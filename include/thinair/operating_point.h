@@ -22,6 +22,7 @@ typedef struct {
   double gas_constant_jkgk[TA_LANES];
   double engine_rpm[TA_LANES];
   double map_pa[TA_LANES]; /* manifold absolute pressure */
+  double ram_pa[TA_LANES]; /* of the driving wind, at the intake's mouth; 0 at rest */
 
   /* solved */
   double air_flow_kg_s[TA_LANES];     /* into the engine, moist */
@@ -37,7 +38,8 @@ typedef struct {
   double beyond_top_line[TA_LANES];      /* as ta_map_reading, at the map point */
   double surge_to_choke[TA_LANES];
   double map_flow_kg_s[TA_LANES], map_y[TA_LANES]; /* the map point; y = sqrt(PR^(2/7) - 1) */
-  double residual[TA_LANES];                       /* of the outlet temperature, relative */
+  double restrictor_share[TA_LANES]; /* flow over the restrictor's choked flow; 0: none */
+  double residual[TA_LANES];         /* of the outlet temperature, relative */
   ta_zone zone[TA_LANES];
 } ta_point_block;
 
@@ -46,7 +48,8 @@ typedef struct {
  * intake, compressor and charge cooler, is the air that heats it so.
  *
  *     W   = ve Vd n / (60 revs_per_intake) p_m / (R T_m)          engine
- *     p1  = p_amb - drop_in,  T1 = T_amb + rise                   intake, carries W (1 + leak)
+ *     p1  = p_amb + ram - drop_in - drop_restrictor               intake, carries W (1 + leak)
+ *     T1  = T_amb + rise
  *     p2  = p_m + drop_charge at density p2 / (R T2)              charge path, carries W
  *     T2  = T1 (1 + (PR^((gamma-1)/gamma) - 1) / eta)             compressor, PR = p2 / p1
  *     T_m = T2 - effectiveness (T2 - T_coolant)                   charge cooler
@@ -72,6 +75,7 @@ typedef struct {
   double pressure_ratio, corrected_flow_kg_s, corrected_rpm, efficiency;
   double shaft_rpm; /* INFINITY where unreachable, and corrected_rpm too */
   double beyond_top_line, thin_air_speed_factor;
+  double restrictor_share; /* flow over the restrictor's choked flow; 0: there is none */
   ta_zone zone;
 } ta_operating_point;
 
@@ -91,12 +95,18 @@ double ta_engine_power(const ta_engine *engine, double air_flow_kg_s, double mix
 #define TA_HIGHEST_MAP_OVER_AMBIENT 10.0
 
 /**
- * Point cap: the lowest MAP, counted up from ambient, at which the shaft reaches a limit.
+ * Point caps: for each lane the lowest MAP, counted up from ambient, at which the shaft reaches a
+ * limit.
  *
- * @param[in]  highest_map_pa  Where counting ends.
- * @param[out] cap_pa          The MAP; highest_map_pa when the limit is not reached up to there.
- * @return true when the limit is reached.
+ * @param[in]     highest_map_pa  Where counting ends [lane], above ambient.
+ * @param[in,out] block           Its given values but the MAP; solved at the caps, the side within
+ *                                the limit, or at highest_map_pa where the limit is not reached.
+ * @param[out]    reached         Whether the limit is reached up to there [lane].
  */
+void ta_point_caps(const ta_car *car, const ta_compressor_map *map, double limit_rpm,
+                   const double *highest_map_pa, ta_point_block *block, bool *reached);
+
+/** The same for one point, at rest.  @return true when the limit is reached. */
 bool ta_point_cap(const ta_car *car, const ta_compressor_map *map, const ta_air *ambient,
                   double engine_rpm, double limit_rpm, double highest_map_pa, double *cap_pa);
 

@@ -15,14 +15,26 @@ typedef struct {
   double distance_m, elevation_m;
 } ta_placed_point;
 
+/** Engine speeds to try in a range: its ends, even steps, breakpoints of ve and goal; a block's worth
+ *  at the most.  *from moves on, and is INFINITY at the end; start with the low end. */
+size_t ta_speeds_in_range(const ta_event *event, ta_speed_range range, double *from, double *rpm);
+
 /**
- * Worst point of the boost window at one elevation: the engine speed at which the shaft is fastest
- * with the controller at its set-point, overshoot on.  Ends of the window, breakpoints of ve and
- * goal, and maxima between, refined to 1 rpm.
+ * Worst point of a range of engine speeds at one elevation: where the shaft is fastest with the
+ * controller at its set-point, overshoot on.  Ends of the range, breakpoints of ve and goal, and
+ * maxima between, refined to 1 rpm.
  *
- * @param[in] cap_pa  Set-points are not above it [Pa absolute]; HUGE_VAL: no cap.
+ * @param[in] cap  Set-points are not above it; HUGE_VAL: no cap.
  */
-ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, double cap_pa,
+ta_status ta_worst_in_range(const ta_prepared *prepared, ta_speed_range range, double elevation_m,
+                            double cap, ta_operating_point *worst);
+
+/** The same in given air. */
+ta_status ta_worst_in_air(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
+                          double cap, ta_operating_point *worst);
+
+/** The same over the boost window. */
+ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, double cap,
                              ta_operating_point *worst);
 
 /** Highest engine speed of the boost window at which the compressor runs left of its surge line at
@@ -32,17 +44,19 @@ ta_status ta_surge_in_window(const ta_prepared *prepared, double elevation_m, do
 enum { TA_PROFILE_NODES_MAX = 1025 };
 
 /**
- * What depends on elevation alone, solved on evenly spaced elevations: linear between them, and as
- * many as that takes to be within 1e-5 of the limit; 1e-4 next to a kink, as at a station
- * halfway up.
+ * What depends on elevation alone, solved on rising elevations: linear between them, and as many as
+ * that takes to be within 1e-5 of the limit; next to a kink, as at a station halfway up, within a
+ * few metres of height.
  */
 typedef struct {
-  double low_m, step_m;
   size_t count;
-  ta_operating_point node[TA_PROFILE_NODES_MAX]; /* worst of the window */
+  ta_speed_range range; /* of engine speed */
+  double elevation_m[TA_PROFILE_NODES_MAX];
+  ta_operating_point node[TA_PROFILE_NODES_MAX]; /* worst of the range */
 } ta_profile;
 
-ta_status ta_profile_make(const ta_prepared *prepared, double cap_pa, ta_profile *profile);
+ta_status ta_profile_make(const ta_prepared *prepared, ta_speed_range range, double cap,
+                          ta_profile *profile);
 
 /** Shaft speed [rpm] at an elevation, read from the profile; INFINITY where either neighbour is. */
 double ta_profile_shaft(const ta_profile *profile, double elevation_m);
@@ -66,7 +80,8 @@ typedef struct {
   ta_placed_point worst; /* fastest of the whole course */
 } ta_over;
 
-/** Stretches of the course over the limit; the first crossing is solved to 0.1 m of road. */
+/** Stretches of the course over the limit at the profile's engine speeds; the first crossing is
+ *  solved to 0.1 m of road. */
 ta_status ta_over_find(const ta_prepared *prepared, const ta_profile *profile, ta_over *over);
 void ta_over_free(ta_over *over);
 

@@ -8,14 +8,18 @@
 
 #include "thinair/caps.h"
 #include "thinair/over.h"
+#include "thinair/positions.h"
 #include "thinair/prepare.h"
+#include "thinair/schedule.h"
+#include "thinair/shift_speed.h"
 #include "thinair/status.h"
 
 /** Verdicts in order of precedence: the first that holds is the plan's. */
-#define TA_VERDICT_ROWS(X)                                           \
-  X(TA_OVER, "over")     /* the limit is passed */                   \
-  X(TA_UNSURE, "unsure") /* not enough is known to call it within */ \
-  X(TA_CLEAR, "clear")   /* within the limit as described */
+#define TA_VERDICT_ROWS(X)                                                          \
+  X(TA_OVER, "over")             /* the limit is passed */                          \
+  X(TA_CANNOT_CAP, "cannot_cap") /* the target would hold, the spring gives more */ \
+  X(TA_UNSURE, "unsure")         /* not enough is known to call it within */        \
+  X(TA_CLEAR, "clear")           /* within the limit as described */
 
 typedef enum {
 #define X(symbol, name) symbol,
@@ -24,16 +28,19 @@ typedef enum {
       TA_VERDICT_COUNT
 } ta_verdict;
 
-/** "over", "unsure", "clear" */
+/** "over", "cannot_cap", "unsure", "clear" */
 const char *ta_verdict_name(ta_verdict verdict);
 
 /** Why a verdict is what it is; words for them are report's business. */
 typedef enum {
   TA_REASON_OVER,              /* the shaft passes the limit */
+  TA_REASON_CANNOT_CAP,        /* the wastegate's spring gives more than the cap */
   TA_REASON_UNREACHABLE,       /* past what the compressor map can tell at all */
   TA_REASON_FAR_EXTRAPOLATED,  /* the worst point lies more than 10 % above the top line */
   TA_REASON_SURGE,             /* the worst point lies left of the surge line */
   TA_REASON_CHOKE,             /* the worst point lies right of the lines' ends */
+  TA_REASON_RESTRICTOR,        /* the inlet restrictor chokes, or is within 3 % of it */
+  TA_REASON_MAP_SENSOR,        /* the target lies beyond what the controller's sensor reads */
   TA_REASON_MAP_ERROR,         /* below the limit by less than the map's own error */
   TA_REASON_MAP_ERROR_UNKNOWN, /* two speed lines: none can be left out to see how far off it is */
   TA_REASON_STATIONS_DISAGREE, /* superadiabatic, or pressures more than 1 hPa apart */
@@ -51,9 +58,18 @@ typedef struct {
   bool map_error_known;
   ta_profile profile; /* at the goal */
   ta_over over;
+  bool has_redline; /* above the boost window, and what a held target would do up to it */
+  ta_over redline;
   ta_constant_cap constant;
+  ta_schedule schedule;
+  ta_positions positions;
+  ta_shift_speed shift;
   ta_operating_point start; /* worst of the window at the start line */
 } ta_plan;
+
+/** Alarm set-point of a shaft-speed sensor: halfway between limit and rated speed, rounded down to
+ *  500 rpm where that stays above the limit. */
+double ta_alarm_rpm(const ta_prepared *prepared);
 
 /**
  * Plan a prepared event.

@@ -15,6 +15,7 @@ typedef struct {
   ta_day day;
   ta_compressor_map *map;
   ta_air start;     /* the air at the start line */
+  double read_pa;   /* ambient pressure that a gauge-from-key-on controller has read */
   double limit_rpm; /* rated speed less the margin */
 } ta_prepared;
 
@@ -28,10 +29,38 @@ ta_status ta_prepare(const ta_event *event, ta_prepared *prepared);
 /** NULL is fine. */
 void ta_prepared_free(ta_prepared *prepared);
 
-/** Set-point of the goal at an engine speed [Pa absolute]. */
+/**
+ * A set-point is in the quantity that the controller holds [Pa]: MAP, or boost above the live
+ * ambient.  Goals and caps are set-points.
+ */
+
+/** Set-point of the goal at an engine speed. */
 double ta_prepared_goal(const ta_prepared *prepared, double engine_rpm);
 
-/** Lowest and highest set-point of the goal inside the boost window [Pa absolute]. */
-void ta_prepared_goal_range(const ta_prepared *prepared, double *low_pa, double *high_pa);
+/** Engine speeds between which the shaft is judged. */
+typedef struct {
+  double low_rpm, high_rpm;
+} ta_speed_range;
+
+ta_speed_range ta_boost_window(const ta_engine *engine);
+
+/** Lowest and highest set-point of the goal in a range of engine speeds. */
+void ta_prepared_goal_range(const ta_prepared *prepared, ta_speed_range range, double *low_set,
+                            double *high_set);
+
+/** MAP of a set-point at an ambient pressure, nothing on it; and the set-point of a MAP. */
+double ta_set_point_map(const ta_prepared *prepared, double set_point, double ambient_pa);
+double ta_map_set_point(const ta_prepared *prepared, double map_pa, double ambient_pa);
+
+/** How far the MAP may stand above a set-point's: overshoot and the error of the sensor. */
+double ta_control_excess(const ta_control *control);
+
+/** The MAP to judge a set-point by: overshoot and the sensor's error on, and no lower than the
+ *  wastegate's spring gives. */
+double ta_judged_map(const ta_prepared *prepared, double set_point, double ambient_pa);
+
+/** Highest judged MAP that the controller's sensor can read; HUGE_VAL where its range is not given.
+ *  Above 98 % of full scale it is blind. */
+double ta_sensor_reach(const ta_control *control);
 
 #endif

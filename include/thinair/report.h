@@ -34,11 +34,10 @@ void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
 void ta_report_change(const ta_prepared *before, const ta_plan *plan_before, const ta_prepared *now,
                       const ta_plan *plan_now, const ta_style *style, ta_buffer *out);
 
-/** One operating point at an elevation [m]; cap_pa as ta_point_cap gave it, cap_reached as it
- *  returned. */
+/** One operating point at an elevation [m]. */
 void ta_report_point(const ta_prepared *prepared, const ta_operating_point *point,
-                     double elevation_m, double cap_pa, bool cap_reached,
-                     const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
+                     double elevation_m, const ta_diagnostics *diagnostics, const ta_style *style,
+                     ta_buffer *out);
 
 /** Air at elevations [m]. */
 void ta_report_air(const double *elevation_m, const ta_air *air, size_t count,

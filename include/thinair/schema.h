@@ -15,6 +15,7 @@ typedef enum {
   TA_FORM_GROUP,    /* a mapping: here only to say whether it may be left out */
   TA_FORM_QUANTITY, /* a number with a unit; also one of `choices`, which unsets it */
   TA_FORM_RANGE,    /* [low, high], two quantities, low below high */
+  TA_FORM_SERIES,   /* [a, b, ...], one quantity or more */
   TA_FORM_TEXT,
   TA_FORM_CHOICE,  /* one of `choices`, kept as its number */
   TA_FORM_FILE,    /* the group may stand in a file of its own, named here */
@@ -32,7 +33,8 @@ typedef struct {
   ta_presence presence;
   size_t offset;     /* in ta_event, or in the element of the list or table that holds the key */
   size_t has_offset; /* of a bool that is set when the key is given; TA_NOWHERE: none */
-  size_t count_offset, element_size; /* of lists and tables: the number of elements, their size */
+  size_t count_offset,
+      element_size;   /* of lists, series and tables: the number of elements, their size */
   ta_kind other_kind; /* the quantity may be of this kind too; TA_NUMBER: it may not */
   size_t other_offset, other_has_offset; /* where it goes then */
   double low, high;    /* what is taken, SI, both included; of a text its most bytes, 0: 100 */

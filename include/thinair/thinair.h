@@ -19,11 +19,17 @@
 #include "thinair/operating_point.h"
 #include "thinair/over.h"
 #include "thinair/plan.h"
+#include "thinair/positions.h"
 #include "thinair/prepare.h"
 #include "thinair/printed_map.h"
 #include "thinair/quantity.h"
 #include "thinair/report.h"
+#include "thinair/schedule.h"
 #include "thinair/schema.h"
+#include "thinair/shift_speed.h"
 #include "thinair/status.h"
+#include "thinair/strategy.h"
+#include "thinair/turbine.h"
+#include "thinair/vehicle.h"
 
 #endif

@@ -7,7 +7,7 @@
 static int solve(const command_line *line, const ta_prepared *prepared,
                  const ta_diagnostics *diagnostics) {
   const ta_event *event = prepared->event;
-  double elevation_m, engine_rpm, cap_pa = 0.0;
+  double elevation_m, engine_rpm;
   ta_air air;
   ta_operating_point point;
   ta_buffer out = {0};
@@ -25,8 +25,10 @@ static int solve(const command_line *line, const ta_prepared *prepared,
     return EXIT_FAILED;
   }
   /* a MAP that was typed is taken as it is; a goal is a set-point, and runs over */
-  const double map_pa = ta_prepared_goal(prepared, engine_rpm) +
-                        (line->map != NULL ? 0.0 : event->car.control.overshoot_pa);
+  const double map_pa =
+      line->map != NULL
+          ? event->goal.map_pa
+          : ta_judged_map(prepared, ta_prepared_goal(prepared, engine_rpm), air.pressure_pa);
   const ta_status status =
       ta_point_solve(&event->car, prepared->map, &air, engine_rpm, map_pa, &point);
   if (status != TA_OK) {
@@ -35,11 +37,8 @@ static int solve(const command_line *line, const ta_prepared *prepared,
                   map_pa / 1e3, air.pressure_pa / 1e3);
     return EXIT_FAILED;
   }
-  const bool reached =
-      ta_point_cap(&event->car, prepared->map, &air, engine_rpm, prepared->limit_rpm,
-                   TA_HIGHEST_MAP_OVER_AMBIENT * air.pressure_pa, &cap_pa);
   const ta_style style = style_of(line, event);
-  ta_report_point(prepared, &point, elevation_m, cap_pa, reached, diagnostics, &style, &out);
+  ta_report_point(prepared, &point, elevation_m, diagnostics, &style, &out);
   return print_report(&out);
 }
 

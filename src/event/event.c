@@ -179,20 +179,21 @@ ta_status ta_event_cut(ta_event *event, const char *from, const char *to, char *
   return TA_OK;
 }
 
-/* Engine speeds of a table must rise. */
-static void check_rising(ta_diagnostics *d, const char *table, const char *base, size_t size,
-                         size_t count) {
+/* The first column of a table must rise. */
+static void check_rising(ta_diagnostics *d, const char *table, const char *column, const char *base,
+                         size_t size, size_t count) {
   char key[TA_KEY_MAX], before[TA_KEY_MAX];
+  const bool speed = strcmp(column, "engine_speed") == 0;
   for (size_t i = 1; i < count; i++) {
-    double a, b; /* engine speed is the first member of both tables' rows */
+    double a, b; /* the column is the first member of each table's rows */
     memcpy(&a, base + (i - 1) * size, sizeof a);
     memcpy(&b, base + i * size, sizeof b);
     if (b > a) continue;
-    (void)snprintf(key, sizeof key, "%s[%zu].engine_speed", table, i);
-    (void)snprintf(before, sizeof before, "%s[%zu].engine_speed", table, i - 1);
-    (void)ta_raise_relation(d, key, before,
-                            "engine speed must rise from row to row, found %.6g rpm after %.6g rpm",
-                            b, a);
+    (void)snprintf(key, sizeof key, "%s[%zu].%s", table, i, column);
+    (void)snprintf(before, sizeof before, "%s[%zu].%s", table, i - 1, column);
+    (void)ta_raise_relation(
+        d, key, before, "%s must rise from row to row, found %.6g%s after %.6g%s",
+        speed ? "engine speed" : "expansion ratio", b, speed ? " rpm" : "", a, speed ? " rpm" : "");
   }
 }
 
@@ -208,7 +209,8 @@ static void check_engine(const ta_engine *engine, ta_diagnostics *d) {
   if (ta_key_sound(d, "car.engine.volumetric_efficiency")) {
     if (engine->ve_count == 0)
       (void)ta_raise(d, TA_ERROR, ve, "the table has no rows; at least one is needed");
-    check_rising(d, ve, (const char *)engine->ve, sizeof *engine->ve, engine->ve_count);
+    check_rising(d, ve, "engine_speed", (const char *)engine->ve, sizeof *engine->ve,
+                 engine->ve_count);
   }
   if (ta_key_sound(d, "car.engine.redline") && ta_key_sound(d, "car.engine.boost_window") &&
       engine->has_redline && engine->redline_rpm < engine->window_rpm[1])
@@ -217,11 +219,86 @@ static void check_engine(const ta_engine *engine, ta_diagnostics *d) {
                             engine->redline_rpm, engine->window_rpm[1]);
 }
 
+/* A number of things. */
+static void check_whole(ta_diagnostics *d, const char *key, double number, const char *things) {
+  if (ta_key_sound(d, key) && number != floor(number))
+    (void)ta_raise(d, TA_ERROR, key, "%.6g is no whole number of %s", number, things);
+}
+
+static void check_intake(const ta_intake *intake, ta_diagnostics *d) {
+  if (intake->has_restrictor)
+    check_whole(d, "car.intake.restrictor.count", intake->restrictor.count, "restrictors");
+}
+
+static void check_control(const ta_control *control, ta_diagnostics *d) {
+  check_whole(d, "car.control.positions", control->positions, "positions");
+  if (control->has_barometer_read_at && ta_key_sound(d, "car.control.holds") &&
+      control->holds != TA_HOLDS_GAUGE_KEY_ON)
+    (void)ta_raise(d, TA_WARNING, "car.control.barometer_read_at",
+                   "only a controller that holds gauge-from-key-on reads its barometer once: this "
+                   "elevation is not used");
+}
+
+static void check_sensor(const ta_speed_sensor *sensor, ta_diagnostics *d) {
+  check_whole(d, "car.turbo.sensor.blades", sensor->blades, "blades");
+  check_whole(d, "car.turbo.sensor.divider", sensor->divider, "blades for a pulse");
+  if (sensor->has_thread_pitch != sensor->has_turns_back)
+    (void)ta_raise(d, TA_ERROR, "car.turbo.sensor",
+                   "thread_pitch and turns_back give the gap together; found %s alone",
+                   sensor->has_thread_pitch ? "thread_pitch" : "turns_back");
+}
+
+static void check_turbine(const ta_turbine *turbine, ta_diagnostics *d) {
+  const char *group = "car.turbo.turbine", *flow = "car.turbo.turbine.flow_capacity.rows",
+             *efficiency = "car.turbo.turbine.efficiency.rows";
+  char key[TA_KEY_MAX], before[TA_KEY_MAX];
+  if (!ta_key_sound(d, group)) return;
+  if (turbine->has_efficiency == (turbine->efficiency_count > 0))
+    (void)ta_raise(d, TA_ERROR, "car.turbo.turbine.efficiency",
+                   "one number, or columns and rows over expansion_ratio, is taken");
+  check_rising(d, efficiency, "expansion_ratio", (const char *)turbine->efficiency_point,
+               sizeof *turbine->efficiency_point, turbine->efficiency_count);
+  if (turbine->flow_count == 0)
+    (void)ta_raise(d, TA_ERROR, flow, "the table has no rows; at least one is needed");
+  check_rising(d, flow, "expansion_ratio", (const char *)turbine->flow, sizeof *turbine->flow,
+               turbine->flow_count);
+  for (size_t i = 0; i < turbine->flow_count; i++) {
+    (void)snprintf(key, sizeof key, "%s[%zu]", flow, i);
+    if (i == 0 && !(turbine->flow[0].expansion_ratio > 1.0))
+      (void)ta_raise(d, TA_ERROR, key,
+                     "at an expansion ratio of 1 nothing flows; the first row lies above 1");
+    if (i == 0 || turbine->flow[i].flow_kg_s >= turbine->flow[i - 1].flow_kg_s) continue;
+    (void)snprintf(before, sizeof before, "%s[%zu]", flow, i - 1);
+    (void)ta_raise_relation(d, key, before,
+                            "the flow of a turbine does not fall with its "
+                            "expansion ratio, found %.6g kg/s after %.6g kg/s",
+                            turbine->flow[i].flow_kg_s, turbine->flow[i - 1].flow_kg_s);
+  }
+}
+
+static void check_vehicle(const ta_vehicle *vehicle, const ta_engine *engine, ta_diagnostics *d) {
+  if (!ta_key_sound(d, "car.vehicle")) return;
+  for (size_t i = 1; i < vehicle->gear_count; i++) {
+    char key[TA_KEY_MAX], before[TA_KEY_MAX];
+    if (vehicle->gear[i] < vehicle->gear[i - 1]) continue;
+    (void)snprintf(key, sizeof key, "car.vehicle.gears[%zu]", i);
+    (void)snprintf(before, sizeof before, "car.vehicle.gears[%zu]", i - 1);
+    (void)ta_raise_relation(d, key, before,
+                            "ratios must fall from gear to gear, found %.6g after %.6g",
+                            vehicle->gear[i], vehicle->gear[i - 1]);
+  }
+  if (!ta_key_sound(d, "car.engine")) return;
+  if (engine->has_redline && vehicle->shift_rpm > engine->redline_rpm)
+    (void)ta_raise_relation(d, "car.vehicle.shift_speed", "car.engine.redline",
+                            "the shift speed, %.6g rpm, is above the redline, %.6g rpm",
+                            vehicle->shift_rpm, engine->redline_rpm);
+}
+
 static void check_turbo(const ta_turbo *turbo, ta_diagnostics *d) {
   const ta_compressor *compressor = &turbo->compressor;
-  if (ta_key_sound(d, "car.turbo.count") && turbo->count != floor(turbo->count))
-    (void)ta_raise(d, TA_ERROR, "car.turbo.count", "%.6g is no whole number of turbos",
-                   turbo->count);
+  check_whole(d, "car.turbo.count", turbo->count, "turbos");
+  if (turbo->has_sensor) check_sensor(&turbo->sensor, d);
+  if (turbo->has_turbine) check_turbine(&turbo->turbine, d);
   if (ta_key_sound(d, "car.turbo.rated_speed") &&
       ta_key_sound(d, "car.turbo.compressor.exducer_diameter") && compressor->has_exducer) {
     const double tip_ms = acos(-1.0) * compressor->exducer_m * turbo->rated_rpm / 60.0;
@@ -266,7 +343,8 @@ static void check_goal(const ta_goal *goal, ta_diagnostics *d) {
   if (goal->point == NULL) return;
   if (goal->point_count == 0)
     (void)ta_raise(d, TA_ERROR, "goal.rows", "the table has no rows; at least one is needed");
-  check_rising(d, "goal.rows", (const char *)goal->point, sizeof *goal->point, goal->point_count);
+  check_rising(d, "goal.rows", "engine_speed", (const char *)goal->point, sizeof *goal->point,
+               goal->point_count);
   for (size_t i = 0; i < goal->point_count; i++) {
     char key[TA_KEY_MAX];
     (void)snprintf(key, sizeof key, "goal.rows[%zu]", i);
@@ -310,20 +388,27 @@ static void check_day_on_course(const ta_event *event, const ta_day *day, ta_dia
       ta_day_air(day, event->course.point[0].elevation_m, &start) != TA_OK ||
       ta_day_air(day, low_m, &low) != TA_OK)
     return;
+  const ta_control *control = &event->car.control;
+  const bool gauge = control->holds == TA_HOLDS_GAUGE;
+  ta_air read = start;
+  if (!ta_key_sound(d, "car.control") ||
+      (control->has_barometer_read_at &&
+       ta_day_air(day, control->barometer_read_at_m, &read) != TA_OK))
+    return;
   const ta_goal *goal = &event->goal;
+  const double densest_pa = gauge ? start.pressure_pa : low.pressure_pa;
   for (size_t i = 0; i < (goal->point_count > 0 ? goal->point_count : 1); i++) {
     const double rpm = goal->point_count > 0 ? goal->point[i].engine_rpm : 0.0,
-                 map_pa = ta_goal_map(goal, start.pressure_pa, rpm);
+                 map_pa = ta_goal_map(goal, read.pressure_pa, rpm);
     char key[TA_KEY_MAX];
     if (goal->point_count > 0)
       (void)snprintf(key, sizeof key, "goal.rows[%zu]", i);
     else
       (void)snprintf(key, sizeof key, "goal.%s", goal->has_map ? "map" : "boost");
-    if (!(map_pa > low.pressure_pa))
-      (void)ta_raise(d, TA_ERROR, key,
-                     "a MAP of %.1f kPa is no boost: the ambient pressure on this course is up to "
-                     "%.1f kPa",
-                     map_pa / 1e3, low.pressure_pa / 1e3);
+    if (!(map_pa > densest_pa))
+      (void)ta_raise(
+          d, TA_ERROR, key, "a MAP of %.1f kPa is no boost: the ambient pressure %s %.1f kPa",
+          map_pa / 1e3, gauge ? "at the start is" : "on this course is up to", densest_pa / 1e3);
   }
 }
 
@@ -335,6 +420,9 @@ ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics
   if (all || strcmp(part, "course") == 0) check_course(event, diagnostics);
   if (all || strcmp(part, "car") == 0) {
     check_engine(&event->car.engine, diagnostics);
+    check_intake(&event->car.intake, diagnostics);
+    check_control(&event->car.control, diagnostics);
+    if (event->car.has_vehicle) check_vehicle(&event->car.vehicle, &event->car.engine, diagnostics);
     check_turbo(&event->car.turbo, diagnostics);
   }
   if (all || strcmp(part, "car") == 0 || strcmp(part, "car.turbo.compressor") == 0)

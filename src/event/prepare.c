@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+static const double SENSOR_REACH = 0.98; /* of full scale */
+
 ta_status ta_prepare(const ta_event *event, ta_prepared *prepared) {
   if (event == NULL || prepared == NULL) return TA_ERR_ARGUMENT;
   memset(prepared, 0, sizeof *prepared);
@@ -13,6 +15,10 @@ ta_status ta_prepare(const ta_event *event, ta_prepared *prepared) {
   const double start_m =
       event->is_cut ? event->start_elevation_m : event->course.point[0].elevation_m;
   if (status == TA_OK) status = ta_day_air(&made.day, start_m, &made.start);
+  ta_air read = made.start;
+  if (status == TA_OK && event->car.control.has_barometer_read_at)
+    status = ta_day_air(&made.day, event->car.control.barometer_read_at_m, &read);
+  made.read_pa = read.pressure_pa;
   if (status == TA_OK)
     status = ta_compressor_map_create(event->car.turbo.compressor.line,
                                       event->car.turbo.compressor.line_count, &made.map);
@@ -27,19 +33,49 @@ void ta_prepared_free(ta_prepared *prepared) {
 }
 
 double ta_prepared_goal(const ta_prepared *prepared, double engine_rpm) {
-  return ta_goal_map(&prepared->event->goal, prepared->start.pressure_pa, engine_rpm);
+  const bool key_on = prepared->event->car.control.holds == TA_HOLDS_GAUGE_KEY_ON;
+  const double seen_pa = key_on ? prepared->read_pa : prepared->start.pressure_pa;
+  return ta_map_set_point(prepared, ta_goal_map(&prepared->event->goal, seen_pa, engine_rpm),
+                          prepared->start.pressure_pa);
 }
 
-void ta_prepared_goal_range(const ta_prepared *prepared, double *low_pa, double *high_pa) {
+double ta_set_point_map(const ta_prepared *prepared, double set_point, double ambient_pa) {
+  return prepared->event->car.control.holds == TA_HOLDS_GAUGE ? set_point + ambient_pa : set_point;
+}
+
+double ta_map_set_point(const ta_prepared *prepared, double map_pa, double ambient_pa) {
+  return prepared->event->car.control.holds == TA_HOLDS_GAUGE ? map_pa - ambient_pa : map_pa;
+}
+
+double ta_control_excess(const ta_control *control) {
+  return control->overshoot_pa + control->map_error_pa;
+}
+
+double ta_judged_map(const ta_prepared *prepared, double set_point, double ambient_pa) {
+  const ta_control *control = &prepared->event->car.control;
+  const double spring_pa = ambient_pa + control->minimum_boost_pa;
+  return fmax(ta_set_point_map(prepared, set_point, ambient_pa) + ta_control_excess(control),
+              control->has_minimum_boost ? spring_pa + control->overshoot_pa : 0.0);
+}
+
+double ta_sensor_reach(const ta_control *control) {
+  return control->has_map_sensor ? SENSOR_REACH * control->map_sensor_pa : HUGE_VAL;
+}
+
+ta_speed_range ta_boost_window(const ta_engine *engine) {
+  return (ta_speed_range){engine->window_rpm[0], engine->window_rpm[1]};
+}
+
+void ta_prepared_goal_range(const ta_prepared *prepared, ta_speed_range range, double *low_set,
+                            double *high_set) {
   const ta_goal *goal = &prepared->event->goal;
-  const double *window = prepared->event->car.engine.window_rpm;
-  double low = ta_prepared_goal(prepared, window[0]), high = low;
+  double low = ta_prepared_goal(prepared, range.low_rpm), high = low;
   for (size_t i = 0; i <= goal->point_count; i++) { /* the breakpoints inside, and the other end */
-    const double rpm = i < goal->point_count ? goal->point[i].engine_rpm : window[1];
-    if (rpm < window[0] || rpm > window[1]) continue;
+    const double rpm = i < goal->point_count ? goal->point[i].engine_rpm : range.high_rpm;
+    if (rpm < range.low_rpm || rpm > range.high_rpm) continue;
     low = fmin(low, ta_prepared_goal(prepared, rpm));
     high = fmax(high, ta_prepared_goal(prepared, rpm));
   }
-  *low_pa = low;
-  *high_pa = high;
+  *low_set = low;
+  *high_set = high;
 }

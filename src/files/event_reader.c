@@ -21,7 +21,7 @@
 #include "thinair/schema.h"
 #include "yaml_reader.h"
 
-enum { FILES_MAX = 8, COLUMNS_MAX = 16, NAMES_MAX = 32, NAMES_TEXT = 300, LONGEST_NAME = 100 };
+enum { FILES_MAX = 8, COLUMNS_MAX = 16, NAMES_MAX = 32, NAMES_TEXT = 500, LONGEST_NAME = 100 };
 
 typedef struct {
   char mount[TA_KEY_MAX]; /* the key at which the file stands; "" for the event itself */
@@ -300,6 +300,28 @@ static bool read_range(reading *r, const ta_field *field, mounted *file, const y
     good = false;
   }
   return good;
+}
+
+static void read_series(reading *r, const scope *s, const ta_field *field, const yaml_node_t *node,
+                        const char *path) {
+  char found[80], element[TA_KEY_MAX];
+  const bool list = node->type == YAML_SEQUENCE_NODE;
+  const size_t count =
+      list ? (size_t)(node->data.sequence.items.top - node->data.sequence.items.start) : 0;
+  if (count == 0) {
+    (void)ta_raise(r->diagnostics, TA_ERROR, path, "found %s; %s, taken: [a, b, ...]",
+                   list ? "an empty list" : ta_yaml_found(node, found, sizeof found), field->about);
+    return;
+  }
+  double *values = take(r, count * sizeof *values);
+  if (values == NULL) return;
+  for (size_t i = 0; i < count; i++) {
+    (void)snprintf(element, sizeof element, "%s[%zu]", path, i);
+    (void)read_quantity(r, field, ta_yaml_node(&s->file->yaml, node->data.sequence.items.start[i]),
+                        element, &values[i]);
+  }
+  memcpy(s->base + field->offset, &values, sizeof values);
+  memcpy(s->base + field->count_offset, &count, sizeof count);
 }
 
 /* No control characters, C0 or C1 (in UTF-8 0xc2 and 0x80 to 0x9f). */
@@ -638,6 +660,10 @@ static void read_value(reading *r, const scope *s, const ta_field *field, yaml_n
   }
   switch (field->form) {
     case TA_FORM_QUANTITY:
+      if (node->type == YAML_MAPPING_NODE && ta_schema_is_group(pattern, strlen(pattern))) {
+        read_inner_group(r, s, node, path, pattern);
+        return;
+      }
       if (field->choices != NULL && text != NULL && choice_of(field->choices, text) >= 0) return;
       if (field->other_kind != TA_NUMBER && text != NULL &&
           ta_quantity_parse(text, field->other_kind, &pair[0], NULL, 0) == TA_OK) {
@@ -664,6 +690,9 @@ static void read_value(reading *r, const scope *s, const ta_field *field, yaml_n
         read_inner_group(r, s, node, path, pattern);
       else
         read_choice(r, field, node, path, s->base);
+      return;
+    case TA_FORM_SERIES:
+      read_series(r, s, field, node, path);
       return;
     case TA_FORM_LIST:
       read_list(r, s, field, node, path);
@@ -695,9 +724,12 @@ static void put_defaults(char *base, const char *pattern) {
 static void raise_missing(reading *r, const char *path, const char *pattern,
                           const ta_field *field) {
   char names[NAMES_TEXT];
-  if (field != NULL && (field->form == TA_FORM_QUANTITY || field->form == TA_FORM_RANGE)) {
+  if (field != NULL && (field->form == TA_FORM_QUANTITY || field->form == TA_FORM_RANGE ||
+                        field->form == TA_FORM_SERIES)) {
     (void)ta_raise(r->diagnostics, TA_ERROR, path, "missing: %s; taken: %s%s", field->about,
-                   field->form == TA_FORM_RANGE ? "[low, high] in " : "",
+                   field->form == TA_FORM_RANGE    ? "[low, high] in "
+                   : field->form == TA_FORM_SERIES ? "[a, b, ...] in "
+                                                   : "",
                    ta_kind_units(field->kind));
   } else if (field != NULL && field->form == TA_FORM_CHOICE) {
     (void)ta_raise(r->diagnostics, TA_ERROR, path, "missing: %s; taken: %s", field->about,
@@ -907,7 +939,7 @@ static void apply_setting(reading *r, mounted *file, const ta_setting *setting) 
           next->type == YAML_SEQUENCE_NODE &&
           index < (size_t)(next->data.sequence.items.top - next->data.sequence.items.start);
       c = *end == ']' ? end + 1 : end;
-      if (there && *c == '\0') { /* one end of a range */
+      if (there && *c == '\0') { /* one value of a range or series */
         const int list = (int)(next - yaml->tree.nodes.start) + 1,
                   value = add_scalar(yaml, setting->value, strlen(setting->value));
         if (value != 0)
@@ -938,8 +970,9 @@ static const ta_field *setting_field(reading *r, const ta_setting *setting) {
     return field;
   const size_t bare = strlen(pattern) - (strlen(pattern) > 2 ? 2 : 0);
   const ta_field *range = ta_schema_find(pattern, bare);
-  if (strcmp(pattern + bare, "[]") == 0 && range != NULL && range->form == TA_FORM_RANGE)
-    return range; /* one end of it */
+  if (strcmp(pattern + bare, "[]") == 0 && range != NULL &&
+      (range->form == TA_FORM_RANGE || range->form == TA_FORM_SERIES))
+    return range; /* one value of it */
   (void)snprintf(group, sizeof group, "%s", pattern);
   while (group[0] != '\0' &&
          (strlen(group) == strlen(pattern) || !ta_schema_is_group(group, strlen(group)))) {
@@ -947,9 +980,9 @@ static const ta_field *setting_field(reading *r, const ta_setting *setting) {
     *(dot != NULL ? dot : group) = '\0';
   }
   ta_schema_names(group, names, sizeof names);
-  if (field != NULL && field->form == TA_FORM_RANGE)
-    (void)snprintf(text, sizeof text, "one value is set at a time: %s[0] or %s[1]", pattern,
-                   pattern);
+  if (field != NULL && (field->form == TA_FORM_RANGE || field->form == TA_FORM_SERIES))
+    (void)snprintf(text, sizeof text, "one value is set at a time: %s[0], %s[1]%s", pattern,
+                   pattern, field->form == TA_FORM_SERIES ? ", ..." : "");
   else
     (void)snprintf(text, sizeof text, "%s; taken inside %s: %s",
                    field != NULL || ta_schema_is_group(pattern, strlen(pattern))

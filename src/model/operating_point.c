@@ -18,10 +18,13 @@
 
 #include "batch_math.h"
 #include "compressor_surface.h"
+#include "restrictor.h"
 #include "thin_air.h"
 
-enum { PASSES = 6, BRACKET_STEPS = 200, SETTLE_ROUNDS = 20 };
-static const double MEET = 1e-10;             /* relative, of the outlet temperature */
+enum { PASSES = 6, RESTRICTED_PASSES = 9, BRACKET_STEPS = 200, SETTLE_ROUNDS = 20, CLOSE_IN = 60 };
+static const double MEET = 1e-10;        /* relative, of the outlet temperature */
+static const double CAP_SETTLED = 1e-10; /* relative, of the limit or of the MAP */
+static const double COUNT_UP_PA = 20e3;
 static const double LEAST_HEAD = 1e-12;       /* no boost: the wheel idles */
 static const double LEAST_INLET_SHARE = 0.05; /* of ambient: below it the flow cannot be drawn */
 
@@ -48,15 +51,17 @@ typedef struct {
   double temperature_rise_k, leak, turbo_share;
   double intake_drop, charge_drop; /* drop rho / W^2 [Pa (kg/m3)/(kg/s)^2] */
   double effectiveness, coolant_k;
-  bool coolant_fixed; /* else the ambient air cools */
+  bool coolant_fixed;                 /* else the ambient air cools */
+  double throat_area_m2, throat_loss; /* of the inlet restrictor; 0: none */
   double reference_pa, reference_k;
   double reynolds_exponent, pressure_exponent;
 } air_path;
 
 /* Of one lane, the same in every pass. */
 typedef struct {
-  double ambient_pa, map_pa, inlet_k, coolant_k;
-  double flow_k;              /* engine flow times charge temperature */
+  double mouth_pa, map_pa, inlet_k, coolant_k; /* mouth: of the intake, ram on */
+  double flow_k;                               /* engine flow times charge temperature */
+  double share_of_choked;     /* of the restrictor's choked flow, over the engine's flow */
   double drop_over_flow2;     /* intake drop over the square of the engine's flow */
   double charge_over_flow2_k; /* of the charge path: p2 (p2 - p_m) over W^2 T2 */
   double corrected_per_flow;  /* corrected flow times inlet pressure over the engine's flow */
@@ -65,9 +70,9 @@ typedef struct {
 
 /* The same of every lane, structure of arrays. */
 typedef struct {
-  double ambient_pa[TA_LANES], map_pa[TA_LANES], inlet_k[TA_LANES], coolant_k[TA_LANES],
-      flow_k[TA_LANES], drop_over_flow2[TA_LANES], charge_over_flow2_k[TA_LANES],
-      corrected_per_flow[TA_LANES], reynolds_per_pa[TA_LANES];
+  double mouth_pa[TA_LANES], map_pa[TA_LANES], inlet_k[TA_LANES], coolant_k[TA_LANES],
+      flow_k[TA_LANES], share_of_choked[TA_LANES], drop_over_flow2[TA_LANES],
+      charge_over_flow2_k[TA_LANES], corrected_per_flow[TA_LANES], reynolds_per_pa[TA_LANES];
 } lanes_given;
 
 /* One lane's stations at an assumed outlet temperature. */
@@ -76,7 +81,8 @@ typedef struct {
   double efficiency_ratio; /* thin air: eta over the map's, at the map point that was assumed */
   double charge_k, flow, inlet_pa, outlet_pa;
   double corrected_flow, efficiency;
-  double map_flow, map_y; /* the map point */
+  double map_flow, map_y;  /* the map point */
+  double restrictor_share; /* flow over the choked flow */
 } stations;
 
 static double drop_coefficient(const ta_flow_drop *drop) {
@@ -97,6 +103,9 @@ static air_path path_of(const ta_car *car) {
       .effectiveness = car->charge_cooler.effectiveness,
       .coolant_k = car->charge_cooler.coolant_k,
       .coolant_fixed = car->charge_cooler.has_coolant,
+      .throat_area_m2 =
+          car->intake.has_restrictor ? ta_restrictor_throat_area(&car->intake.restrictor) : 0.0,
+      .throat_loss = 1.0 - car->intake.restrictor.recovery,
       .reference_pa = car->turbo.compressor.reference.pressure_pa,
       .reference_k = car->turbo.compressor.reference.temperature_k,
       .reynolds_exponent = thin->off != 0 ? 0.0 : thin->reynolds_exponent,
@@ -105,25 +114,33 @@ static air_path path_of(const ta_car *car) {
 }
 
 ALWAYS_INLINE lane_given lane_of(const lanes_given *given, size_t i) {
-  return (lane_given){given->ambient_pa[i],
+  return (lane_given){given->mouth_pa[i],
                       given->map_pa[i],
                       given->inlet_k[i],
                       given->coolant_k[i],
                       given->flow_k[i],
+                      given->share_of_choked[i],
                       given->drop_over_flow2[i],
                       given->charge_over_flow2_k[i],
                       given->corrected_per_flow[i],
                       given->reynolds_per_pa[i]};
 }
 
+/* `restricted` is a constant of the loop that calls: a car without a restrictor does not pay for it. */
 ALWAYS_INLINE stations stations_at(const air_path *path, const ta_surface_view *map,
-                                   const lane_given *lane, double outlet_k,
-                                   double efficiency_ratio) {
+                                   const lane_given *lane, double outlet_k, double efficiency_ratio,
+                                   const bool restricted) {
   stations s;
   s.charge_k = outlet_k - path->effectiveness * (outlet_k - lane->coolant_k);
   s.flow = lane->flow_k / s.charge_k;
-  const double flow2 = s.flow * s.flow, least_pa = LEAST_INLET_SHARE * lane->ambient_pa;
-  const double inlet_pa = lane->ambient_pa - lane->drop_over_flow2 * flow2;
+  const double flow2 = s.flow * s.flow, least_pa = LEAST_INLET_SHARE * lane->mouth_pa;
+  double inlet_pa = lane->mouth_pa - lane->drop_over_flow2 * flow2;
+  s.restrictor_share = 0.0;
+  if (restricted) {
+    s.restrictor_share = s.flow * lane->share_of_choked;
+    inlet_pa -=
+        path->throat_loss * lane->mouth_pa * (1.0 - ta_restrictor_throat_ratio(s.restrictor_share));
+  }
   s.inlet_pa = inlet_pa > least_pa ? inlet_pa : least_pa;
   s.outlet_pa = 0.5 * (lane->map_pa + sqrt(lane->map_pa * lane->map_pa +
                                            4.0 * lane->charge_over_flow2_k * flow2 * outlet_k));
@@ -156,10 +173,13 @@ ALWAYS_INLINE double mismatch(const stations *s, double outlet_k, double efficie
 /* What comes back above an assumed temperature, the thin-air ratio settled. */
 static double excess_at(const air_path *path, const ta_surface_view *map, const lane_given *lane,
                         double outlet_k, double *efficiency_ratio) {
-  stations s = stations_at(path, map, lane, outlet_k, *efficiency_ratio);
-  for (int round = 0; round < SETTLE_ROUNDS && s.efficiency_ratio != *efficiency_ratio; round++) {
+  const bool restricted = path->throat_area_m2 > 0.0;
+  stations s = stations_at(path, map, lane, outlet_k, *efficiency_ratio, restricted);
+  for (int round = 0;
+       round < SETTLE_ROUNDS && fabs(s.efficiency_ratio - *efficiency_ratio) > 0.01 * MEET;
+       round++) {
     *efficiency_ratio = s.efficiency_ratio;
-    s = stations_at(path, map, lane, outlet_k, *efficiency_ratio);
+    s = stations_at(path, map, lane, outlet_k, *efficiency_ratio, restricted);
   }
   return s.outlet_k - outlet_k;
 }
@@ -205,13 +225,13 @@ ALWAYS_INLINE void store(ta_point_block *block, size_t i, const stations *s, dou
   block->efficiency[i] = s->efficiency;
   block->map_flow_kg_s[i] = s->map_flow;
   block->map_y[i] = s->map_y;
+  block->restrictor_share[i] = s->restrictor_share;
 }
 
 /* speed_ve: engine speed times volumetric efficiency. */
-VECTOR_CLONES
-static void solve_stations(const air_path *path, const ta_surface_view *view,
-                           const double *speed_ve, ta_point_block *block, lanes_given *given,
-                           double *outlet_k, double *ratio) {
+ALWAYS_INLINE void pass_stations(const air_path *path, const ta_surface_view *view,
+                                 const double *speed_ve, ta_point_block *block, lanes_given *given,
+                                 double *outlet_k, double *ratio, const bool restricted) {
   double before_k[TA_LANES], gave_k[TA_LANES];
   const size_t count = block->count;
   const ta_surface_view surface = *view, *map = &surface; /* known not to change in the loops */
@@ -224,8 +244,13 @@ static void solve_stations(const air_path *path, const ta_surface_view *view,
     const double ambient_pa = block->ambient_pressure_pa[i],
                  ambient_k = block->ambient_temperature_k[i],
                  gas_constant = block->gas_constant_jkgk[i], map_pa = block->map_pa[i];
-    const double inlet_k = ambient_k + path->temperature_rise_k;
-    given->ambient_pa[i] = ambient_pa;
+    const double inlet_k = ambient_k + path->temperature_rise_k,
+                 mouth_pa = ambient_pa + block->ram_pa[i];
+    given->mouth_pa[i] = mouth_pa;
+    given->share_of_choked[i] =
+        restricted ? carried / ta_restrictor_choked_flow(path->throat_area_m2, mouth_pa,
+                                                         gas_constant, ambient_k)
+                   : 0.0;
     given->map_pa[i] = map_pa;
     given->inlet_k[i] = inlet_k;
     given->coolant_k[i] = ambient_k * ambient_cools + fixed_coolant_k;
@@ -245,20 +270,23 @@ static void solve_stations(const air_path *path, const ta_surface_view *view,
   EACH_LANE_ALONE
   for (size_t i = 0; i < count; i++) {
     const lane_given lane = lane_of(given, i);
-    const stations s = stations_at(path, map, &lane, before_k[i], ratio[i]);
+    const stations s = stations_at(path, map, &lane, before_k[i], ratio[i], restricted);
     gave_k[i] = s.outlet_k;
     ratio[i] = s.efficiency_ratio;
     outlet_k[i] = s.outlet_k;
   }
-  for (int pass = 2; pass < PASSES; pass++) {
+  /* near choke a restrictor's loss of pressure runs away from the flow, and the curve is steep */
+  const double steepest = restricted ? -50.0 : -2.0;
+  const int passes = restricted ? RESTRICTED_PASSES : PASSES;
+  for (int pass = 2; pass < passes; pass++) {
     EACH_LANE_ALONE
     for (size_t i = 0; i < count; i++) {
       const lane_given lane = lane_of(given, i);
-      const stations s = stations_at(path, map, &lane, outlet_k[i], ratio[i]);
+      const stations s = stations_at(path, map, &lane, outlet_k[i], ratio[i], restricted);
       const double moved = outlet_k[i] - before_k[i];
       double slope = (s.outlet_k - gave_k[i]) / (moved != 0.0 ? moved : 1.0);
       slope = slope < 0.5 ? slope : 0.5;
-      slope = slope > -2.0 ? slope : -2.0;
+      slope = slope > steepest ? slope : steepest;
       before_k[i] = outlet_k[i];
       gave_k[i] = s.outlet_k;
       ratio[i] = s.efficiency_ratio;
@@ -268,10 +296,23 @@ static void solve_stations(const air_path *path, const ta_surface_view *view,
   EACH_LANE_ALONE
   for (size_t i = 0; i < count; i++) {
     const lane_given lane = lane_of(given, i);
-    const stations s = stations_at(path, map, &lane, outlet_k[i], ratio[i]);
+    const stations s = stations_at(path, map, &lane, outlet_k[i], ratio[i], restricted);
     store(block, i, &s, outlet_k[i], mismatch(&s, outlet_k[i], ratio[i]));
     block->inlet_temperature_k[i] = given->inlet_k[i];
   }
+}
+
+VECTOR_CLONES
+static void solve_free(const air_path *path, const ta_surface_view *view, const double *speed_ve,
+                       ta_point_block *block, lanes_given *given, double *outlet_k, double *ratio) {
+  pass_stations(path, view, speed_ve, block, given, outlet_k, ratio, false);
+}
+
+VECTOR_CLONES
+static void solve_restricted(const air_path *path, const ta_surface_view *view,
+                             const double *speed_ve, ta_point_block *block, lanes_given *given,
+                             double *outlet_k, double *ratio) {
+  pass_stations(path, view, speed_ve, block, given, outlet_k, ratio, true);
 }
 
 VECTOR_CLONES
@@ -301,12 +342,14 @@ void ta_points_solve(const ta_car *car, const ta_compressor_map *map, ta_point_b
   double speed_ve[TA_LANES], outlet_k[TA_LANES], ratio[TA_LANES];
   for (size_t i = 0; i < block->count; i++)
     speed_ve[i] = block->engine_rpm[i] * ta_engine_ve(&car->engine, block->engine_rpm[i]);
-  solve_stations(&path, &view, speed_ve, block, &given, outlet_k, ratio);
+  const bool restricted = path.throat_area_m2 > 0.0;
+  (restricted ? solve_restricted : solve_free)(&path, &view, speed_ve, block, &given, outlet_k,
+                                               ratio);
   for (size_t i = 0; i < block->count; i++) {
     if (block->residual[i] <= MEET) continue;
     const lane_given lane = lane_of(&given, i);
     solve_lane(&path, &view, &lane, &outlet_k[i], &ratio[i]);
-    const stations s = stations_at(&path, &view, &lane, outlet_k[i], ratio[i]);
+    const stations s = stations_at(&path, &view, &lane, outlet_k[i], ratio[i], restricted);
     store(block, i, &s, outlet_k[i], mismatch(&s, outlet_k[i], ratio[i]));
   }
   read_speeds(&path, map, block);
@@ -314,6 +357,7 @@ void ta_points_solve(const ta_car *car, const ta_compressor_map *map, ta_point_b
     const double map_rpm = (1.0 + block->beyond_top_line[i]) * map->top_rpm;
     block->zone[i] = ta_surface_zone(map, map_rpm, block->surge_to_choke[i]);
     if (!(block->residual[i] <= MEET)) block->zone[i] = TA_UNREACHABLE; /* no state that holds */
+    if (block->restrictor_share[i] >= 1.0) block->zone[i] = TA_UNREACHABLE; /* it cannot be drawn */
     if (block->zone[i] == TA_UNREACHABLE) block->shaft_rpm[i] = (double)INFINITY;
   }
 }
@@ -372,39 +416,84 @@ ta_status ta_point_solve(const ta_car *car, const ta_compressor_map *map, const 
       .shaft_rpm = b.shaft_rpm[0],
       .beyond_top_line = reached ? b.beyond_top_line[0] : (double)INFINITY,
       .thin_air_speed_factor = thin_air_speed_factor(map, &b),
+      .restrictor_share = b.restrictor_share[0],
       .zone = b.zone[0],
   };
   return TA_OK;
 }
 
+/* MAPs at which the lanes reach a limit: each lane counts up over its bracket and keeps the first
+ * step that reaches the limit, then closes in on it with the Illinois weights.  The side within the
+ * limit is what stays. */
+void ta_point_caps(const ta_car *car, const ta_compressor_map *map, double limit_rpm,
+                   const double *highest_map_pa, ta_point_block *block, bool *reached) {
+  double low[TA_LANES], high[TA_LANES], below[TA_LANES], above[TA_LANES];
+  int side[TA_LANES] = {0};
+  double widest_pa = 0.0;
+  for (size_t i = 0; i < block->count; i++) {
+    widest_pa = fmax(widest_pa, highest_map_pa[i] - block->ambient_pressure_pa[i]);
+    low[i] = block->ambient_pressure_pa[i];
+    high[i] = highest_map_pa[i];
+    below[i] = limit_rpm; /* no boost, no speed; replaced by the first step */
+    above[i] = -1.0;
+    reached[i] = false;
+  }
+  const int steps = (int)ceil(widest_pa / COUNT_UP_PA) + 1;
+  for (int step = 0; step <= steps; step++) {
+    for (size_t i = 0; i < block->count; i++)
+      block->map_pa[i] = block->ambient_pressure_pa[i] +
+                         (highest_map_pa[i] - block->ambient_pressure_pa[i]) * (double)step / steps;
+    ta_points_solve(car, map, block);
+    for (size_t i = 0; i < block->count; i++) {
+      if (reached[i]) continue;
+      reached[i] = block->shaft_rpm[i] >= limit_rpm;
+      *(reached[i] ? &high[i] : &low[i]) = block->map_pa[i];
+      *(reached[i] ? &above[i] : &below[i]) = fabs(block->shaft_rpm[i] - limit_rpm);
+    }
+  }
+  for (int step = 1; step <= CLOSE_IN; step++) {
+    for (size_t i = 0; i < block->count; i++) {
+      const double share = below[i] / (below[i] + above[i]);
+      /* where no speed can be named there is nothing to weigh with */
+      block->map_pa[i] = reached[i] ? low[i] + (high[i] - low[i]) *
+                                                   (isinf(above[i]) || step % 6 == 0 ? 0.5 : share)
+                                    : highest_map_pa[i];
+    }
+    ta_points_solve(car, map, block);
+    bool done = true;
+    for (size_t i = 0; i < block->count; i++) {
+      if (!reached[i] || high[i] - low[i] <= CAP_SETTLED * high[i]) continue;
+      const double off = fabs(block->shaft_rpm[i] - limit_rpm);
+      if (block->shaft_rpm[i] >= limit_rpm) {
+        high[i] = block->map_pa[i];
+        above[i] = off;
+        if (side[i] > 0) below[i] *= 0.5;
+        side[i] = 1;
+      } else {
+        low[i] = block->map_pa[i];
+        below[i] = off;
+        if (side[i] < 0) above[i] *= 0.5;
+        side[i] = -1;
+      }
+      if (off <= CAP_SETTLED * limit_rpm && block->shaft_rpm[i] < limit_rpm) high[i] = low[i];
+      done = done && high[i] - low[i] <= CAP_SETTLED * high[i];
+    }
+    if (done) break;
+  }
+  for (size_t i = 0; i < block->count; i++)
+    block->map_pa[i] = reached[i] ? low[i] : highest_map_pa[i];
+  ta_points_solve(car, map, block);
+}
+
 bool ta_point_cap(const ta_car *car, const ta_compressor_map *map, const ta_air *ambient,
                   double engine_rpm, double limit_rpm, double highest_map_pa, double *cap_pa) {
-  double low = ambient->pressure_pa, high = highest_map_pa;
-  /* Each round counts up over the bracket and keeps the first step that reaches the limit: 63
-   * times narrower, and the lowest crossing is the one that is kept. */
-  for (int round = 0; round < 7 && high - low > 1e-13 * high; round++) {
-    ta_point_block b = {.count = TA_LANES};
-    for (size_t i = 0; i < TA_LANES; i++) {
-      b.ambient_pressure_pa[i] = ambient->pressure_pa;
-      b.ambient_temperature_k[i] = ambient->temperature_k;
-      b.gas_constant_jkgk[i] = ambient->gas_constant_jkgk;
-      b.engine_rpm[i] = engine_rpm;
-      b.map_pa[i] = low + (high - low) * (double)i / (TA_LANES - 1);
-    }
-    ta_points_solve(car, map, &b);
-    size_t first = 0;
-    while (first < TA_LANES && !(b.shaft_rpm[first] >= limit_rpm)) first++;
-    if (first == TA_LANES) {
-      if (round == 0) {
-        *cap_pa = highest_map_pa;
-        return false;
-      }
-      first = TA_LANES - 1; /* it is reached at the end of the bracket, but for a rounding */
-    }
-    high = b.map_pa[first];
-    if (first > 0) low = b.map_pa[first - 1];
-    if (first == 0) break; /* reached at ambient already */
-  }
-  *cap_pa = low;
-  return true;
+  ta_point_block b = {.count = 1};
+  bool reached;
+  b.ambient_pressure_pa[0] = ambient->pressure_pa;
+  b.ambient_temperature_k[0] = ambient->temperature_k;
+  b.gas_constant_jkgk[0] = ambient->gas_constant_jkgk;
+  b.engine_rpm[0] = engine_rpm;
+  ta_point_caps(car, map, limit_rpm, &highest_map_pa, &b, &reached);
+  *cap_pa = b.map_pa[0];
+  return reached;
 }

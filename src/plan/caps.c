@@ -1,17 +1,18 @@
 /* caps.c - the boost caps that keep the shaft within its limit.
  *
- * Method    The constant cap is solved at the worst elevation, then tried over the whole profile; a
- *           place that still passes the limit becomes the new worst, until none does.
+ * Method    In one air the cap is solved at the worst engine speed, then tried over all of them; one
+ *           that still passes the limit becomes the new worst, until none does.  The constant cap
+ *           goes the same way over the elevations of the profile.
  * Pinned by tests/plan/test_caps.c: at its cap the tightest point sits on the limit, and nothing
  *           else is over.
  */
 #include "thinair/caps.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-enum { COUNT_UP = 24, BISECTIONS = 60, PLACES_MAX = 50 };
-static const double ON_THE_LIMIT = 1e-9; /* relative */
+enum { SETTLE_STEPS = 60, PLACES_MAX = 50 };
+static const double ON_THE_LIMIT = 1e-9;        /* relative */
+static const double THROAT_CHOKED = 1.0 - 1e-6; /* share of the choked flow */
 
 static const char *const names[] = {
 #define X(symbol, name) [symbol] = name,
@@ -23,45 +24,78 @@ const char *ta_limited_by_name(ta_limited_by limited_by) {
   return (unsigned)limited_by < TA_LIMITED_BY_COUNT ? names[limited_by] : "?";
 }
 
-ta_limited_by ta_limited_by_zone(ta_zone zone) {
+ta_limited_by ta_limited_by_point(ta_zone zone, double restrictor_share) {
+  if (restrictor_share >= THROAT_CHOKED) return TA_BY_RESTRICTOR;
   if (zone == TA_SURGE) return TA_BY_SURGE;
   return zone == TA_CHOKE ? TA_BY_CHOKE : TA_BY_RATED_SPEED;
 }
 
-/* Does the window pass the limit at this elevation and cap? */
-static ta_status passes(const ta_prepared *prepared, double elevation_m, double cap_pa,
-                        bool *over) {
-  ta_operating_point worst;
-  const ta_status status = ta_worst_in_window(prepared, elevation_m, cap_pa, &worst);
-  if (status == TA_OK) *over = worst.shaft_rpm > prepared->limit_rpm;
-  return status;
+/* Does the wastegate's spring give more than the set-point asks for? */
+static bool spring_rules(const ta_prepared *prepared, const ta_place_cap *cap) {
+  return prepared->event->car.control.has_minimum_boost &&
+         cap->at.map_pa > ta_set_point_map(prepared, cap->set_point, cap->at.ambient.pressure_pa) +
+                              ta_control_excess(&prepared->event->car.control) +
+                              ON_THE_LIMIT * cap->at.map_pa;
 }
 
-/* Lowest cap at which the window reaches the limit at one elevation, between two caps: counts up,
- * then halves.  The lower side is kept, so the limit is not passed. */
-static ta_status cap_at(const ta_prepared *prepared, double elevation_m, double low_pa,
-                        double high_pa, double *cap_pa) {
-  const double step = (high_pa - low_pa) / COUNT_UP;
-  double low = low_pa, high = high_pa;
-  bool over = false;
-  ta_status status = TA_OK;
-  for (int i = 1; i < COUNT_UP && status == TA_OK; i++) {
-    status = passes(prepared, elevation_m, low_pa + i * step, &over);
-    if (over) {
-      high = low_pa + i * step;
-      break;
+/* The target's highest, or what the sensor can read of it. */
+static ta_place_cap uncapped(const ta_prepared *prepared, ta_speed_range range, double ambient_pa) {
+  const ta_control *control = &prepared->event->car.control;
+  double lowest, highest;
+  ta_prepared_goal_range(prepared, range, &lowest, &highest);
+  const double read =
+      ta_map_set_point(prepared, ta_sensor_reach(control) - ta_control_excess(control), ambient_pa);
+  return (ta_place_cap){.set_point = fmin(highest, read),
+                        .limited_by = read < highest ? TA_BY_MAP_SENSOR : TA_BY_GOAL,
+                        .can_be_had = true};
+}
+
+ta_status ta_place_cap_find(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
+                            ta_place_cap *cap) {
+  if (prepared == NULL || air == NULL || cap == NULL || !(range.low_rpm <= range.high_rpm))
+    return TA_ERR_ARGUMENT;
+  const ta_car *car = &prepared->event->car;
+  ta_place_cap found = uncapped(prepared, range, air->pressure_pa);
+  double back = ON_THE_LIMIT;
+  for (int i = 0; i < SETTLE_STEPS; i++) {
+    const ta_status status = ta_worst_in_air(prepared, range, air, found.set_point, &found.at);
+    if (status != TA_OK) return status;
+    if (!(found.at.shaft_rpm > prepared->limit_rpm)) {
+      *cap = found;
+      return TA_OK;
     }
-    low = low_pa + i * step;
+    if (spring_rules(prepared, &found)) break;
+    double map_pa;
+    (void)ta_point_cap(car, prepared->map, air, found.at.engine_rpm, prepared->limit_rpm,
+                       fmax(found.at.map_pa, air->pressure_pa * (1.0 + ON_THE_LIMIT)), &map_pa);
+    double lower =
+        ta_map_set_point(prepared, map_pa - ta_control_excess(&car->control), air->pressure_pa);
+    if (lower >= found.set_point * (1.0 - ON_THE_LIMIT)) { /* the last digits */
+      lower = found.set_point - back * map_pa;
+      back *= 2.0;
+    }
+    found.set_point = lower;
+    if (ta_set_point_map(prepared, lower, air->pressure_pa) <= air->pressure_pa) break;
+    const ta_status at_cap =
+        ta_point_solve(car, prepared->map, air, found.at.engine_rpm, map_pa, &found.at);
+    if (at_cap != TA_OK) return at_cap;
+    found.limited_by = ta_limited_by_point(found.at.zone, found.at.restrictor_share);
   }
-  for (int i = 0; i < BISECTIONS && status == TA_OK && high - low > ON_THE_LIMIT * high; i++) {
-    const double middle = 0.5 * (low + high);
-    status = passes(prepared, elevation_m, middle, &over);
-    if (over)
-      high = middle;
-    else
-      low = middle;
-  }
-  if (status == TA_OK) *cap_pa = low;
+  found.can_be_had = false;
+  if (spring_rules(prepared, &found)) found.limited_by = TA_BY_MINIMUM_BOOST;
+  *cap = found;
+  return TA_OK;
+}
+
+ta_status ta_cap_per_10k(const ta_prepared *prepared, ta_speed_range range, const ta_place_cap *cap,
+                         double *change) {
+  if (prepared == NULL || cap == NULL || change == NULL) return TA_ERR_ARGUMENT;
+  ta_air warm = cap->at.ambient;
+  ta_place_cap warm_cap;
+  warm.temperature_k += 10.0;
+  warm.density_kgm3 *= cap->at.ambient.temperature_k / warm.temperature_k;
+  const ta_status status = ta_place_cap_find(prepared, range, &warm, &warm_cap);
+  if (status == TA_OK) *change = warm_cap.set_point - cap->set_point;
   return status;
 }
 
@@ -78,54 +112,79 @@ static double distance_of(const ta_course *course, double elevation_m) {
   return course->point[course->count - 1].distance_m;
 }
 
-ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_over *over,
-                               ta_constant_cap *cap) {
-  if (prepared == NULL || over == NULL || cap == NULL) return TA_ERR_ARGUMENT;
-  double lowest_goal, highest_goal;
-  ta_prepared_goal_range(prepared, &lowest_goal, &highest_goal);
-  ta_constant_cap found = {.map_pa = highest_goal,
-                           .limited_by = TA_BY_GOAL,
-                           .clear_of_ambient = true,
-                           .tightest = over->worst};
-  ta_profile *profile = malloc(sizeof *profile);
-  if (profile == NULL) return TA_ERR_MEMORY;
-  ta_status status = TA_OK;
-  double elevation_m = over->worst.elevation_m;
-  bool is_over = over->worst.point.shaft_rpm > prepared->limit_rpm;
-  for (int place = 0; status == TA_OK && is_over && place < PLACES_MAX; place++) {
-    ta_air air;
-    status = ta_day_air(&prepared->day, elevation_m, &air);
-    if (status != TA_OK) break;
-    const double lowest = air.pressure_pa * (1.0 + ON_THE_LIMIT);
-    bool at_ambient = lowest >= found.map_pa;
-    if (!at_ambient) status = passes(prepared, elevation_m, lowest, &at_ambient);
-    if (status != TA_OK) break;
-    if (at_ambient) { /* a set-point of no boost passes the limit: there is nothing to cap */
-      found.clear_of_ambient = false;
-      found.map_pa = lowest;
+/* Is a point faster than another?  Of points past what the map can tell, the higher place is. */
+static bool faster(const ta_placed_point *a, const ta_placed_point *b) {
+  const double an = a->point.shaft_rpm, bn = b->point.shaft_rpm;
+  return an > bn || (isinf(an) && isinf(bn) && a->elevation_m > b->elevation_m);
+}
+
+/* The fastest point of the course at a cap: at the profile's elevations and at its own two ends of
+ * height.  Without a cap the profile has solved its points already. */
+static ta_status fastest_of(const ta_prepared *prepared, const ta_profile *profile, double cap,
+                            ta_placed_point *fastest) {
+  double low_m, high_m;
+  ta_course_range(&prepared->event->course, &low_m, &high_m);
+  ta_placed_point found = {.point.shaft_rpm = -1.0};
+  for (size_t i = 0; i < profile->count + 2; i++) {
+    const bool node = i < profile->count;
+    ta_placed_point at = {.elevation_m = node                  ? profile->elevation_m[i]
+                                         : i == profile->count ? low_m
+                                                               : high_m};
+    if (node && !(at.elevation_m >= low_m && at.elevation_m <= high_m)) continue;
+    if (node && isinf(cap)) {
+      at.point = profile->node[i];
     } else {
-      status = cap_at(prepared, elevation_m, lowest, found.map_pa, &found.map_pa);
+      const ta_status status =
+          ta_worst_in_range(prepared, profile->range, at.elevation_m, cap, &at.point);
+      if (status != TA_OK) return status;
     }
-    if (status == TA_OK)
-      status = ta_worst_in_window(prepared, elevation_m, found.map_pa, &found.tightest.point);
-    found.tightest.elevation_m = elevation_m;
-    found.tightest.distance_m = distance_of(&prepared->event->course, elevation_m);
-    found.limited_by = ta_limited_by_zone(found.tightest.point.zone);
-    if (status != TA_OK || at_ambient) break;
-    /* anywhere else still over? */
-    is_over = false;
-    status = ta_profile_make(prepared, found.map_pa, profile);
-    double fastest = prepared->limit_rpm * (1.0 + ON_THE_LIMIT);
-    for (size_t i = 0; status == TA_OK && i < profile->count; i++) {
-      if (!(profile->node[i].shaft_rpm > fastest)) continue;
-      is_over = true;
-      fastest = profile->node[i].shaft_rpm;
-      elevation_m = profile->low_m + (double)i * profile->step_m;
-    }
+    if (faster(&at, &found)) found = at;
   }
-  free(profile);
-  if (status == TA_OK && is_over && found.clear_of_ambient)
-    status = TA_ERR_DOMAIN; /* not settled */
+  found.distance_m = distance_of(&prepared->event->course, found.elevation_m);
+  *fastest = found;
+  return TA_OK;
+}
+
+/* Take the cap of one elevation where it is lower. */
+static ta_status take_place(const ta_prepared *prepared, ta_speed_range range, double elevation_m,
+                            ta_constant_cap *cap) {
+  ta_air air;
+  ta_place_cap place;
+  ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
+  if (status == TA_OK) status = ta_place_cap_find(prepared, range, &air, &place);
+  if (status != TA_OK || place.limited_by == TA_BY_GOAL ||
+      (place.can_be_had && !(place.set_point < cap->set_point)))
+    return status;
+  cap->set_point = place.set_point;
+  cap->limited_by = place.limited_by;
+  cap->can_be_had = place.can_be_had;
+  cap->tightest =
+      (ta_placed_point){.point = place.at,
+                        .distance_m = distance_of(&prepared->event->course, elevation_m),
+                        .elevation_m = elevation_m};
+  return ta_cap_per_10k(prepared, range, &place, &cap->per_10k);
+}
+
+ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_profile *profile,
+                               ta_constant_cap *cap) {
+  if (prepared == NULL || profile == NULL || cap == NULL) return TA_ERR_ARGUMENT;
+  double lowest, low_m, high_m;
+  ta_constant_cap found = {.limited_by = TA_BY_GOAL, .can_be_had = true};
+  ta_prepared_goal_range(prepared, profile->range, &lowest, &found.set_point);
+  ta_course_range(&prepared->event->course, &low_m, &high_m);
+  ta_status status = fastest_of(prepared, profile, HUGE_VAL, &found.tightest);
+  ta_placed_point fastest = found.tightest;
+  /* a sensor of absolute pressure is blind to a boost first where the air is densest */
+  if (status == TA_OK && prepared->event->car.control.has_map_sensor)
+    status = take_place(prepared, profile->range, low_m, &found);
+  for (int place = 0; status == TA_OK && found.can_be_had &&
+                      fastest.point.shaft_rpm > prepared->limit_rpm * (1.0 + ON_THE_LIMIT);
+       place++) {
+    if (place == PLACES_MAX) return TA_ERR_DOMAIN; /* not settled */
+    status = take_place(prepared, profile->range, fastest.elevation_m, &found);
+    if (status == TA_OK && found.can_be_had)
+      status = fastest_of(prepared, profile, found.set_point, &fastest);
+  }
   if (status == TA_OK) *cap = found;
   return status;
 }

@@ -1,8 +1,8 @@
 /* over.c - where along the course the shaft passes its limit.
  *
  * Method    Shaft speed at the goal depends on elevation and engine speed alone.  The worst engine
- *           speed of the boost window is found at evenly spaced elevations (the profile), and the
- *           course is walked through them: its points, and the profile's nodes between its points,
+ *           speed of the boost window is found at elevations as close as it takes (the profile), and
+ *           the course is walked through them: its points, and the profile's nodes between its points,
  *           so that a peak between two course points is not missed.
  * Pinned by tests/plan/test_over.c.
  */
@@ -12,26 +12,32 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { EVEN_STEPS = 54, FIRST_NODES = 33, REFINEMENTS = 2, BISECTIONS = 60, WIDENINGS = 17 };
+enum {
+  EVEN_STEPS = 54,
+  FIRST_STEPS = 16,
+  HALVINGS_MAX = 8,
+  REFINEMENTS = 2,
+  BISECTIONS = 60,
+  WIDENINGS = 17
+};
 static const double PROFILE_TOLERANCE = 1e-5; /* of the limit */
 static const double CROSSING_M = 0.05;
 static const double ON_A_NODE = 1e-9; /* of a step */
 
 /* ---- the worst engine speed ------------------------------------------------------------------ */
 
-static double even_step(const ta_event *event) {
-  const double *window = event->car.engine.window_rpm;
-  return (window[1] - window[0]) / EVEN_STEPS;
+static double even_step(ta_speed_range range) {
+  return (range.high_rpm - range.low_rpm) / EVEN_STEPS;
 }
 
 /* The engine speed to try after this one: a breakpoint of ve or goal, or an even step; above the
- * window's end INFINITY. */
-static double next_speed(const ta_event *event, double after) {
+ * range's end INFINITY. */
+static double next_speed(const ta_event *event, ta_speed_range range, double after) {
   const ta_engine *engine = &event->car.engine;
-  const double low = engine->window_rpm[0], high = engine->window_rpm[1];
-  if (!(after < high)) return (double)INFINITY;
-  const double step = even_step(event), even = low + step * (floor((after - low) / step) + 1.0);
-  double next = fmin(high, even > after ? even : even + step);
+  if (!(after < range.high_rpm)) return (double)INFINITY;
+  const double step = even_step(range),
+               even = range.low_rpm + step * (floor((after - range.low_rpm) / step) + 1.0);
+  double next = fmin(range.high_rpm, even > after ? even : even + step);
   for (size_t i = 0; i < engine->ve_count; i++)
     if (engine->ve[i].engine_rpm > after) next = fmin(next, engine->ve[i].engine_rpm);
   for (size_t i = 0; i < event->goal.point_count; i++)
@@ -39,70 +45,87 @@ static double next_speed(const ta_event *event, double after) {
   return next;
 }
 
-/* The next engine speeds to try, a block's worth at the most; *from moves on. */
-static size_t next_speeds(const ta_event *event, double *from, double *rpm) {
+size_t ta_speeds_in_range(const ta_event *event, ta_speed_range range, double *from, double *rpm) {
   size_t count = 0;
   while (count < TA_LANES && isfinite(*from)) {
     rpm[count++] = *from;
-    *from = next_speed(event, *from);
+    *from = next_speed(event, range, *from);
   }
   return count;
 }
 
-static double set_point(const ta_prepared *prepared, double cap_pa, double engine_rpm) {
-  return fmin(ta_prepared_goal(prepared, engine_rpm), cap_pa);
+static double set_point(const ta_prepared *prepared, double cap, double engine_rpm) {
+  return fmin(ta_prepared_goal(prepared, engine_rpm), cap);
+}
+
+/* Of speeds past what the map can tell the later one counts: the engine breathes most there. */
+static bool as_fast(double shaft_rpm, double best) {
+  return shaft_rpm > best || (isinf(shaft_rpm) && isinf(best));
 }
 
 /* Lane of the fastest shaft with the controller at its set-point, overshoot on. */
-static size_t solve_speeds(const ta_prepared *prepared, const ta_air *air, double cap_pa,
+static size_t solve_speeds(const ta_prepared *prepared, const ta_air *air, double cap,
                            const double *rpm, ta_point_block *block) {
-  const ta_car *car = &prepared->event->car;
   size_t fastest = 0;
   for (size_t i = 0; i < block->count; i++) {
     block->ambient_pressure_pa[i] = air->pressure_pa;
     block->ambient_temperature_k[i] = air->temperature_k;
     block->gas_constant_jkgk[i] = air->gas_constant_jkgk;
     block->engine_rpm[i] = rpm[i];
-    block->map_pa[i] = set_point(prepared, cap_pa, rpm[i]) + car->control.overshoot_pa;
+    block->map_pa[i] = ta_judged_map(prepared, set_point(prepared, cap, rpm[i]), air->pressure_pa);
+    block->ram_pa[i] = 0.0;
   }
-  ta_points_solve(car, prepared->map, block);
+  ta_points_solve(&prepared->event->car, prepared->map, block);
   for (size_t i = 1; i < block->count; i++)
-    if (block->shaft_rpm[i] > block->shaft_rpm[fastest]) fastest = i;
+    if (as_fast(block->shaft_rpm[i], block->shaft_rpm[fastest])) fastest = i;
   return fastest;
 }
 
-ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, double cap_pa,
-                             ta_operating_point *worst) {
-  if (prepared == NULL || worst == NULL || isnan(cap_pa)) return TA_ERR_ARGUMENT;
-  ta_air air;
-  const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
-  if (status != TA_OK) return status;
-  const double *window = prepared->event->car.engine.window_rpm;
-  double rpm[TA_LANES] = {window[0]}, best = window[0], best_shaft = 0.0;
+ta_status ta_worst_in_air(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
+                          double cap, ta_operating_point *worst) {
+  if (prepared == NULL || air == NULL || worst == NULL || isnan(cap) ||
+      !(range.low_rpm <= range.high_rpm))
+    return TA_ERR_ARGUMENT;
+  double rpm[TA_LANES] = {range.low_rpm}, best = range.low_rpm, best_shaft = 0.0;
   ta_point_block block;
-  for (double from = window[0]; isfinite(from);) {
-    block.count = next_speeds(prepared->event, &from, rpm);
-    const size_t fastest = solve_speeds(prepared, &air, cap_pa, rpm, &block);
-    if (!(block.shaft_rpm[fastest] > best_shaft)) continue;
+  for (double from = range.low_rpm; isfinite(from);) {
+    block.count = ta_speeds_in_range(prepared->event, range, &from, rpm);
+    const size_t fastest = solve_speeds(prepared, air, cap, rpm, &block);
+    if (!as_fast(block.shaft_rpm[fastest], best_shaft)) continue;
     best = rpm[fastest];
     best_shaft = block.shaft_rpm[fastest];
   }
-  double reach = even_step(prepared->event);
+  double reach = even_step(range);
   for (int k = 0; k < REFINEMENTS; k++) {
-    const double low = fmax(best - reach, window[0]), high = fmin(best + reach, window[1]);
+    const double low = fmax(best - reach, range.low_rpm), high = fmin(best + reach, range.high_rpm);
     block.count = TA_LANES / 2;
     reach = (high - low) / (double)(block.count - 1);
     for (size_t i = 0; i < block.count; i++) rpm[i] = low + reach * (double)i;
-    const size_t fastest = solve_speeds(prepared, &air, cap_pa, rpm, &block);
-    if (!(block.shaft_rpm[fastest] > best_shaft)) continue;
+    const size_t fastest = solve_speeds(prepared, air, cap, rpm, &block);
+    if (!as_fast(block.shaft_rpm[fastest], best_shaft)) continue;
     best = rpm[fastest];
     best_shaft = block.shaft_rpm[fastest];
   }
-  const ta_car *car = &prepared->event->car;
   /* a cap may lie below the ambient pressure of a low start: there is no boost to judge there */
-  const double map_pa = fmax(set_point(prepared, cap_pa, best) + car->control.overshoot_pa,
-                             air.pressure_pa * (1.0 + 1e-9));
-  return ta_point_solve(car, prepared->map, &air, best, map_pa, worst);
+  const double map_pa =
+      fmax(ta_judged_map(prepared, set_point(prepared, cap, best), air->pressure_pa),
+           air->pressure_pa * (1.0 + 1e-9));
+  return ta_point_solve(&prepared->event->car, prepared->map, air, best, map_pa, worst);
+}
+
+ta_status ta_worst_in_range(const ta_prepared *prepared, ta_speed_range range, double elevation_m,
+                            double cap, ta_operating_point *worst) {
+  if (prepared == NULL) return TA_ERR_ARGUMENT;
+  ta_air air;
+  const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
+  return status == TA_OK ? ta_worst_in_air(prepared, range, &air, cap, worst) : status;
+}
+
+ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, double cap,
+                             ta_operating_point *worst) {
+  if (prepared == NULL) return TA_ERR_ARGUMENT;
+  return ta_worst_in_range(prepared, ta_boost_window(&prepared->event->car.engine), elevation_m,
+                           cap, worst);
 }
 
 ta_status ta_surge_in_window(const ta_prepared *prepared, double elevation_m, double *engine_rpm) {
@@ -113,8 +136,9 @@ ta_status ta_surge_in_window(const ta_prepared *prepared, double elevation_m, do
   double rpm[TA_LANES];
   ta_point_block block;
   *engine_rpm = 0.0;
-  for (double from = prepared->event->car.engine.window_rpm[0]; isfinite(from);) {
-    block.count = next_speeds(prepared->event, &from, rpm);
+  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  for (double from = window.low_rpm; isfinite(from);) {
+    block.count = ta_speeds_in_range(prepared->event, window, &from, rpm);
     (void)solve_speeds(prepared, &air, HUGE_VAL, rpm, &block);
     for (size_t i = 0; i < block.count; i++)
       if (block.zone[i] == TA_SURGE) *engine_rpm = rpm[i];
@@ -124,15 +148,24 @@ ta_status ta_surge_in_window(const ta_prepared *prepared, double elevation_m, do
 
 /* ---- the profile over elevation -------------------------------------------------------------- */
 
+/* The last node at or below an elevation; the first one below all. */
+static size_t node_below(const ta_profile *profile, double elevation_m) {
+  size_t low = 0, high = profile->count;
+  while (high - low > 1) {
+    const size_t middle = low + (high - low) / 2;
+    *(profile->elevation_m[middle] <= elevation_m ? &low : &high) = middle;
+  }
+  return low;
+}
+
 void ta_profile_between(const ta_profile *profile, double elevation_m,
                         const ta_operating_point **below, const ta_operating_point **above,
                         double *share) {
-  double at = profile->step_m > 0.0 ? (elevation_m - profile->low_m) / profile->step_m : 0.0;
-  at = fmin(fmax(at, 0.0), (double)(profile->count - 1));
-  const size_t i = (size_t)at;
+  const size_t i = node_below(profile, elevation_m), next = i + 1 < profile->count ? i + 1 : i;
+  const double gap = profile->elevation_m[next] - profile->elevation_m[i];
   *below = &profile->node[i];
-  *above = &profile->node[i + 1 < profile->count ? i + 1 : i];
-  *share = at - (double)i;
+  *above = &profile->node[next];
+  *share = gap > 0.0 ? fmax((elevation_m - profile->elevation_m[i]) / gap, 0.0) : 0.0;
 }
 
 double ta_profile_shaft(const ta_profile *profile, double elevation_m) {
@@ -145,46 +178,72 @@ double ta_profile_shaft(const ta_profile *profile, double elevation_m) {
   return below->shaft_rpm + share * (above->shaft_rpm - below->shaft_rpm);
 }
 
-/* Put a node between every two; *worst_error is how far the new ones lie off the straight line. */
-static ta_status halve_steps(const ta_prepared *prepared, double cap_pa, ta_profile *profile,
-                             double *worst_error) {
-  const size_t count = 2 * profile->count - 1;
-  *worst_error = 0.0;
-  profile->step_m *= 0.5;
-  for (size_t i = profile->count; i-- > 1;) profile->node[2 * i] = profile->node[i];
-  for (size_t i = 1; i < count; i += 2) {
-    const ta_status status = ta_worst_in_window(
-        prepared, profile->low_m + (double)i * profile->step_m, cap_pa, &profile->node[i]);
-    if (status != TA_OK) return status;
-    const double a = profile->node[i - 1].shaft_rpm, b = profile->node[i + 1].shaft_rpm,
-                 middle = profile->node[i].shaft_rpm;
-    if (isfinite(a) && isfinite(b)) *worst_error = fmax(*worst_error, fabs(middle - 0.5 * (a + b)));
-  }
-  profile->count = count;
-  return TA_OK;
+/* What a profile is made of, and where its next node goes. */
+typedef struct {
+  const ta_prepared *prepared;
+  double cap;
+  ta_profile *profile;
+} profile_work;
+
+static ta_status solve_node(const profile_work *w, double elevation_m, ta_operating_point *node) {
+  return ta_worst_in_range(w->prepared, w->profile->range, elevation_m, w->cap, node);
 }
 
-ta_status ta_profile_make(const ta_prepared *prepared, double cap_pa, ta_profile *profile) {
+/* Is the straight line between two nodes good enough, seen from the middle?  Halving quarters its
+ * error, so what is left then is a quarter of what shows here. */
+static bool straight(const profile_work *w, const ta_operating_point *low,
+                     const ta_operating_point *middle, const ta_operating_point *high) {
+  if (isinf(low->shaft_rpm) || isinf(high->shaft_rpm))
+    return isinf(low->shaft_rpm) && isinf(middle->shaft_rpm) && isinf(high->shaft_rpm);
+  const double off = fabs(middle->shaft_rpm - 0.5 * (low->shaft_rpm + high->shaft_rpm));
+  return off <= 4.0 * PROFILE_TOLERANCE * w->prepared->limit_rpm;
+}
+
+static void append(profile_work *w, double elevation_m, const ta_operating_point *node) {
+  w->profile->elevation_m[w->profile->count] = elevation_m;
+  w->profile->node[w->profile->count++] = *node;
+}
+
+/* Nodes above the last one up to `high`, as many as it takes. */
+static ta_status add_nodes(profile_work *w, double high_m, const ta_operating_point *high,
+                           int halvings) {
+  const ta_operating_point low = w->profile->node[w->profile->count - 1];
+  const double low_m = w->profile->elevation_m[w->profile->count - 1],
+               middle_m = 0.5 * (low_m + high_m);
+  ta_operating_point middle;
+  ta_status status = solve_node(w, middle_m, &middle);
+  if (status != TA_OK) return status;
+  if (halvings == 0 || straight(w, &low, &middle, high)) {
+    append(w, middle_m, &middle);
+    append(w, high_m, high);
+    return TA_OK;
+  }
+  status = add_nodes(w, middle_m, &middle, halvings - 1);
+  return status == TA_OK ? add_nodes(w, high_m, high, halvings - 1) : status;
+}
+
+ta_status ta_profile_make(const ta_prepared *prepared, ta_speed_range range, double cap,
+                          ta_profile *profile) {
   if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
   double low, high;
   ta_course_range(&prepared->event->course, &low, &high);
-  profile->low_m = low;
-  profile->count = high > low ? FIRST_NODES : 1;
-  profile->step_m = high > low ? (high - low) / (FIRST_NODES - 1) : 0.0;
-  for (size_t i = 0; i < profile->count; i++) {
-    const ta_status status =
-        ta_worst_in_window(prepared, low + (double)i * profile->step_m, cap_pa, &profile->node[i]);
-    if (status != TA_OK) return status;
+  profile->range = range;
+  profile->count = 0;
+  profile_work w = {prepared, cap, profile};
+  ta_operating_point node;
+  ta_status status = solve_node(&w, low, &node);
+  if (status != TA_OK) return status;
+  append(&w, low, &node);
+  for (int i = 1; status == TA_OK && high > low && i <= FIRST_STEPS; i++) {
+    const double at_m = i < FIRST_STEPS ? low + (high - low) * i / FIRST_STEPS : high;
+    /* half of the room is kept for the steps to come */
+    const size_t room = (TA_PROFILE_NODES_MAX - profile->count) / (size_t)(FIRST_STEPS - i + 1);
+    int halvings = 0;
+    while (halvings < HALVINGS_MAX && (size_t)4 << halvings <= room) halvings++;
+    status = solve_node(&w, at_m, &node);
+    if (status == TA_OK) status = add_nodes(&w, at_m, &node, halvings);
   }
-  /* halving the step quarters the error of a straight line; the last halving is four times better
-   * than what it measured, but next to a kink, where that is luck */
-  double error = profile->count > 1 ? (double)INFINITY : 0.0;
-  while (error > 4.0 * PROFILE_TOLERANCE * prepared->limit_rpm &&
-         2 * profile->count - 1 <= TA_PROFILE_NODES_MAX) {
-    const ta_status status = halve_steps(prepared, cap_pa, profile, &error);
-    if (status != TA_OK) return status;
-  }
-  return TA_OK;
+  return status;
 }
 
 /* ---- along the course ------------------------------------------------------------------------ */
@@ -249,16 +308,17 @@ static void take_step(walk *w, const step *a, const step *b) {
 }
 
 /* Is the limit passed at a distance? */
-static ta_status passes_at(const ta_prepared *prepared, double distance_m, bool *over) {
+static ta_status passes_at(const ta_prepared *prepared, ta_speed_range range, double distance_m,
+                           bool *over) {
   ta_operating_point point;
   const double elevation_m = ta_course_elevation(&prepared->event->course, distance_m);
-  const ta_status status = ta_worst_in_window(prepared, elevation_m, HUGE_VAL, &point);
+  const ta_status status = ta_worst_in_range(prepared, range, elevation_m, HUGE_VAL, &point);
   if (status == TA_OK) *over = point.shaft_rpm > prepared->limit_rpm;
   return status;
 }
 
 /* Solve the first crossing exactly, between a distance within the limit and one over it. */
-static ta_status place_first(const ta_prepared *prepared, ta_over *over) {
+static ta_status place_first(const ta_prepared *prepared, ta_speed_range range, ta_over *over) {
   const ta_course *course = &prepared->event->course;
   ta_stretch *stretch = &over->stretch[0];
   double high = stretch->from_distance_m, low = high;
@@ -268,23 +328,23 @@ static ta_status place_first(const ta_prepared *prepared, ta_over *over) {
     bool is_over = true;
     for (int k = 0; status == TA_OK && is_over && k < WIDENINGS; k++) {
       low = fmax(stretch->from_distance_m - ldexp(1.0, k), course->point[0].distance_m);
-      status = passes_at(prepared, low, &is_over);
+      status = passes_at(prepared, range, low, &is_over);
     }
     is_over = false;
     for (int k = 0; status == TA_OK && !is_over && k < WIDENINGS; k++) {
       high = fmin(stretch->from_distance_m + ldexp(1.0, k), stretch->to_distance_m);
-      status = passes_at(prepared, high, &is_over);
+      status = passes_at(prepared, range, high, &is_over);
     }
     for (int i = 0; status == TA_OK && i < BISECTIONS && high - low > CROSSING_M; i++) {
       const double middle = 0.5 * (low + high);
-      status = passes_at(prepared, middle, &is_over);
+      status = passes_at(prepared, range, middle, &is_over);
       *(is_over ? &high : &low) = middle;
     }
   }
   if (status != TA_OK) return status;
   over->first.distance_m = stretch->from_distance_m = high;
   over->first.elevation_m = stretch->from_elevation_m = ta_course_elevation(course, high);
-  return ta_worst_in_window(prepared, over->first.elevation_m, HUGE_VAL, &over->first.point);
+  return ta_worst_in_range(prepared, range, over->first.elevation_m, HUGE_VAL, &over->first.point);
 }
 
 ta_status ta_over_find(const ta_prepared *prepared, const ta_profile *profile, ta_over *over) {
@@ -302,23 +362,17 @@ ta_status ta_over_find(const ta_prepared *prepared, const ta_profile *profile, t
     const double from_m = before.elevation_m, rise = b->elevation_m - from_m,
                  length = b->distance_m - before.distance_m, start_m = before.distance_m;
     /* the profile's nodes between the two points, in order of distance */
-    const double step_m = profile->step_m;
-    long node = 0, last = -1;
-    if (step_m > 0.0 && rise > 0.0) {
-      node = (long)floor((from_m - profile->low_m) / step_m) + 1;
-      last = (long)ceil((b->elevation_m - profile->low_m) / step_m) - 1;
-    } else if (step_m > 0.0 && rise < 0.0) {
-      node = (long)ceil((from_m - profile->low_m) / step_m) - 1;
-      last = (long)floor((b->elevation_m - profile->low_m) / step_m) + 1;
-    }
-    const long direction = rise < 0.0 ? -1 : 1;
-    for (; rise != 0.0 && (last - node) * direction >= 0; node += direction) {
-      const double elevation_m = profile->low_m + (double)node * step_m;
+    size_t node = node_below(profile, from_m);
+    if (rise > 0.0) node++;
+    while (rise != 0.0 && node < profile->count) {
+      const double elevation_m = profile->elevation_m[node];
+      if (rise > 0.0 ? elevation_m >= b->elevation_m : elevation_m <= b->elevation_m) break;
       const step s = {start_m + length * (elevation_m - from_m) / rise, elevation_m,
-                      ta_profile_shaft(profile, elevation_m)};
+                      profile->node[node].shaft_rpm};
       take_step(&w, &before, &s);
       if (is_worse(&s, &worst)) worst = s;
       before = s;
+      node += rise > 0.0 ? 1 : (size_t)-1; /* past the first node it is past the last, too */
     }
     const step s = {b->distance_m, b->elevation_m, ta_profile_shaft(profile, b->elevation_m)};
     take_step(&w, &before, &s);
@@ -329,8 +383,9 @@ ta_status ta_over_find(const ta_prepared *prepared, const ta_profile *profile, t
   over->worst.distance_m = worst.distance_m;
   over->worst.elevation_m = worst.elevation_m;
   if (status == TA_OK)
-    status = ta_worst_in_window(prepared, worst.elevation_m, HUGE_VAL, &over->worst.point);
-  if (status == TA_OK && over->count > 0) status = place_first(prepared, over);
+    status = ta_worst_in_range(prepared, profile->range, worst.elevation_m, HUGE_VAL,
+                               &over->worst.point);
+  if (status == TA_OK && over->count > 0) status = place_first(prepared, profile->range, over);
   if (status != TA_OK) ta_over_free(over);
   return status;
 }

@@ -44,6 +44,7 @@ static const ta_column compressor[] = {
     COLUMN("beyond_top_line", "beyond the top line", TA_SHOW_RATIO, point.beyond_top_line),
     COLUMN("thin_air_speed_factor", "thin-air speed factor", TA_SHOW_RATIO,
            point.thin_air_speed_factor),
+    COLUMN("restrictor_share", "of the restrictor's choke", TA_SHOW_RATIO, restrictor_share),
 };
 static const ta_column limit[] = {
     COLUMN("rated", "rated speed", TA_SHOW_RPM, rated_rpm),
@@ -72,8 +73,22 @@ double ta_density_altitude_of(const ta_air *air) {
                                                                   : (double)NAN;
 }
 
+const ta_operating_point *ta_point_at_cap(const ta_prepared *prepared,
+                                          const ta_operating_point *point,
+                                          ta_operating_point *at_cap) {
+  const ta_car *car = &prepared->event->car;
+  const ta_air *air = &point->ambient;
+  double cap_pa;
+  const bool reached = ta_point_cap(car, prepared->map, air, point->engine_rpm, prepared->limit_rpm,
+                                    TA_HIGHEST_MAP_OVER_AMBIENT * air->pressure_pa, &cap_pa);
+  return reached &&
+                 ta_point_solve(car, prepared->map, air, point->engine_rpm, cap_pa, at_cap) == TA_OK
+             ? at_cap
+             : NULL;
+}
+
 ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_point *point,
-                               double cap_pa, bool cap_reached, ta_zone cap_zone) {
+                               const ta_operating_point *at_cap) {
   const ta_turbo *turbo = &prepared->event->car.turbo;
   const double unknown = (double)NAN;
   ta_point_view view = {
@@ -87,9 +102,13 @@ ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_p
       .limit_rpm = prepared->limit_rpm,
       .shaft_over_limit = point->shaft_rpm / prepared->limit_rpm,
       .shaft_over_rated = point->shaft_rpm / turbo->rated_rpm,
-      .cap_map_pa = cap_reached ? cap_pa : unknown,
-      .cap_boost_pa = cap_reached ? cap_pa - point->ambient.pressure_pa : unknown,
-      .cap_limited_by = cap_reached ? ta_limited_by_name(ta_limited_by_zone(cap_zone)) : NULL,
+      .cap_map_pa = at_cap != NULL ? at_cap->map_pa : unknown,
+      .cap_boost_pa = at_cap != NULL ? at_cap->map_pa - point->ambient.pressure_pa : unknown,
+      .cap_limited_by = at_cap != NULL ? ta_limited_by_name(ta_limited_by_point(
+                                             at_cap->zone, at_cap->restrictor_share))
+                                       : NULL,
+      .restrictor_share =
+          prepared->event->car.intake.has_restrictor ? point->restrictor_share : unknown,
   };
   if (point->zone == TA_UNREACHABLE) { /* what hangs on the compressor is not known there */
     ta_operating_point *p = &view.point;
@@ -164,14 +183,11 @@ static void point_text(const ta_prepared *prepared, const ta_point_view *view, d
 }
 
 void ta_report_point(const ta_prepared *prepared, const ta_operating_point *point,
-                     double elevation_m, double cap_pa, bool cap_reached,
-                     const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out) {
-  ta_zone cap_zone = TA_MAPPED;
+                     double elevation_m, const ta_diagnostics *diagnostics, const ta_style *style,
+                     ta_buffer *out) {
   ta_operating_point at_cap;
-  if (cap_reached && ta_point_solve(&prepared->event->car, prepared->map, &point->ambient,
-                                    point->engine_rpm, cap_pa, &at_cap) == TA_OK)
-    cap_zone = at_cap.zone;
-  const ta_point_view view = ta_point_view_of(prepared, point, cap_pa, cap_reached, cap_zone);
+  const ta_point_view view =
+      ta_point_view_of(prepared, point, ta_point_at_cap(prepared, point, &at_cap));
   ta_warnings warnings;
   ta_warnings_collect(prepared, NULL, diagnostics,
                       style->format == TA_FORMAT_JSON ? TA_METRIC : style->units, &warnings);

@@ -10,13 +10,19 @@ typedef struct {
   ta_operating_point point;
   double density_altitude_m, boost_pa, tip_speed_ms; /* not finite: not known */
   double rated_rpm, limit_rpm, shaft_over_limit, shaft_over_rated;
-  double cap_map_pa, cap_boost_pa;
+  double cap_map_pa, cap_boost_pa, restrictor_share;
   const char *cap_limited_by;
 } ta_point_view;
 
-/** cap_reached false: no MAP reaches the limit, the cap stays unknown. */
+/** at_cap: the point at its cap; NULL: no MAP reaches the limit, the cap stays unknown. */
 ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_point *point,
-                               double cap_pa, bool cap_reached, ta_zone cap_zone);
+                               const ta_operating_point *at_cap);
+
+/** The point solved at the MAP where the shaft reaches its limit, at the same air and engine speed.
+ *  @return NULL when no MAP reaches it. */
+const ta_operating_point *ta_point_at_cap(const ta_prepared *prepared,
+                                          const ta_operating_point *point,
+                                          ta_operating_point *at_cap);
 
 /** The groups of keys of a point, inside the object that is open. */
 void ta_point_json(ta_json *json, const ta_point_view *view);

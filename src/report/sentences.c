@@ -39,6 +39,16 @@ const char *ta_say_place(const ta_course *course, ta_unit_system units, double d
   return text;
 }
 
+const char *ta_say_set_point(const ta_prepared *prepared, double set_point, ta_unit_system units,
+                             char text[TA_SENTENCE_MAX]) {
+  const bool gauge = prepared->event->car.control.holds == TA_HOLDS_GAUGE;
+  char shown[TA_SHOWN_MAX];
+  (void)snprintf(text, TA_SENTENCE_MAX, "%s%s",
+                 ta_show_cap(gauge ? TA_SHOW_BOOST : TA_SHOW_MAP, units, set_point, shown),
+                 gauge ? " of boost" : "");
+  return text;
+}
+
 const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTENCE_MAX]) {
   switch (zone) {
     case TA_EXTRAPOLATED:
@@ -64,6 +74,15 @@ const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTE
   return text;
 }
 
+const char *ta_say_limited_by(ta_limited_by limited_by) {
+  static const char *const words[] = {
+      [TA_BY_GOAL] = "the target",           [TA_BY_RATED_SPEED] = "the shaft",
+      [TA_BY_SURGE] = "the shaft, in surge", [TA_BY_CHOKE] = "the shaft, in choke",
+      [TA_BY_RESTRICTOR] = "the restrictor", [TA_BY_MAP_SENSOR] = "the sensor's range",
+      [TA_BY_MINIMUM_BOOST] = "the spring"};
+  return words[limited_by];
+}
+
 bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason reason,
                    ta_unit_system units, char text[TA_SENTENCE_MAX]) {
   if (!plan->reason[reason]) return false;
@@ -80,6 +99,32 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
                        ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, shown));
       (void)snprintf(text, TA_SENTENCE_MAX, "the shaft passes its limit of %s: %s at %s", limit,
                      most, place);
+      break;
+    case TA_REASON_CANNOT_CAP:
+      (void)snprintf(text, TA_SENTENCE_MAX,
+                     "the wastegate's spring alone, %s of boost, gives more than the cap: a softer "
+                     "spring, a larger wastegate or an earlier shift would help",
+                     ta_show_quantity(TA_SHOW_BOOST, units, -1,
+                                      prepared->event->car.control.minimum_boost_pa, shown));
+      break;
+    case TA_REASON_RESTRICTOR:
+      if (worst->point.restrictor_share >= 1.0)
+        (void)snprintf(text, TA_SENTENCE_MAX,
+                       "at %s the inlet restrictor chokes: the air for this target cannot be drawn",
+                       place);
+      else
+        (void)snprintf(text, TA_SENTENCE_MAX,
+                       "at %s the flow is %.1f %% of what chokes the inlet restrictor; within 3 %% "
+                       "of it the prediction is unreliable",
+                       place, 100.0 * worst->point.restrictor_share);
+      break;
+    case TA_REASON_MAP_SENSOR:
+      (void)snprintf(
+          text, TA_SENTENCE_MAX,
+          "the target, overshoot on, lies beyond 98 %% of the pressure sensor's range of "
+          "%s: the controller would not see it",
+          ta_show_quantity(TA_SHOW_MAP, units, -1, prepared->event->car.control.map_sensor_pa,
+                           shown));
       break;
     case TA_REASON_UNREACHABLE:
       (void)snprintf(text, TA_SENTENCE_MAX,
@@ -150,6 +195,17 @@ void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
     ta_warnings_add(warnings,
                     "thin air is off: the compressor map is read as if the mountain's air were as "
                     "dense as the gas stand's, which makes the shaft look slower than it is");
+  const ta_control *control = &prepared->event->car.control;
+  if (control->has_minimum_boost) {
+    double low, high;
+    ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low, &high);
+    if (ta_judged_map(prepared, low, prepared->start.pressure_pa) >
+        ta_set_point_map(prepared, low, prepared->start.pressure_pa) + ta_control_excess(control))
+      ta_warnings_add(
+          warnings,
+          "at the start the wastegate's spring gives more than the target asks for: the "
+          "boost there is the spring's");
+  }
   if (plan == NULL) return;
   if (plan->surges_below_rpm > 0.0)
     ta_warnings_add(warnings,

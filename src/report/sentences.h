@@ -5,11 +5,15 @@
 #include "table.h"
 #include "thinair/plan.h"
 
-enum { TA_LINE_WIDTH = 98, TA_SENTENCE_MAX = 800, TA_WARNINGS_MAX = TA_DIAGNOSTICS_MAX + 8 };
+enum { TA_LINE_WIDTH = 98, TA_SENTENCE_MAX = 800, TA_WARNINGS_MAX = TA_DIAGNOSTICS_MAX + 12 };
 
 /** "16.2 km (2,727 m, 300 m after Goat Fold)" */
 const char *ta_say_place(const ta_course *course, ta_unit_system units, double distance_m,
                          double elevation_m, char text[TA_SENTENCE_MAX]);
+
+/** "228.0 kPa", or as boost where the controller holds that: rounded down, what is shown can be held. */
+const char *ta_say_set_point(const ta_prepared *prepared, double set_point, ta_unit_system units,
+                             char text[TA_SENTENCE_MAX]);
 
 /** Why the verdict is what it is, in the order of precedence.  @return false when it does not hold.
  */
@@ -18,6 +22,9 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
 
 /** "inside the map: firm", "7 % past the map's last line: an estimate", ... */
 const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTENCE_MAX]);
+
+/** What limits a cap: "the target", "the shaft", "the sensor's range", ... */
+const char *ta_say_limited_by(ta_limited_by limited_by);
 
 /** Warnings in words: those of the files, and those of the plan (NULL: none). */
 typedef struct {

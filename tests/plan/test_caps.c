@@ -18,7 +18,7 @@ static void find(const invented *it, solved *s) {
   assert_int_equal(ta_prepare(&it->event, &s->prepared), TA_OK);
   s->profile = malloc(sizeof *s->profile);
   assert_non_null(s->profile);
-  assert_int_equal(ta_profile_make(&s->prepared, HUGE_VAL, s->profile), TA_OK);
+  assert_int_equal(ta_profile_make(&s->prepared, ta_boost_window(&s->prepared.event->car.engine), HUGE_VAL, s->profile), TA_OK);
   assert_int_equal(ta_over_find(&s->prepared, s->profile, &s->over), TA_OK);
   assert_int_equal(ta_constant_cap_find(&s->prepared, &s->over, &s->cap), TA_OK);
 }

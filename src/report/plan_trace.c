@@ -1,0 +1,72 @@
+/* plan_trace.c - a plan along the course, point by point. */
+#include "plan_view.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+typedef struct {
+  double distance_m, elevation_m, ambient_pa, engine_rpm, map_pa, shaft_rpm, shaft_over_limit,
+      corrected_flow_kg_s, pressure_ratio, power_w;
+  ta_zone zone;
+  const char *mark;
+} trace_row;
+
+#define TRACE(name, show, member) \
+  { name, name, TA_CELL_NUMBER, show, offsetof(trace_row, member) }
+static const ta_column trace_columns[] = {
+    TRACE("distance", TA_SHOW_DISTANCE, distance_m),
+    TRACE("elevation", TA_SHOW_ELEVATION, elevation_m),
+    TRACE("ambient", TA_SHOW_AMBIENT, ambient_pa),
+    TRACE("engine", TA_SHOW_RPM, engine_rpm),
+    TRACE("map", TA_SHOW_MAP, map_pa),
+    TRACE("shaft", TA_SHOW_RPM, shaft_rpm),
+    TRACE("shaft_over_limit", TA_SHOW_RATIO, shaft_over_limit),
+    TRACE("corrected_flow", TA_SHOW_FLOW, corrected_flow_kg_s),
+    TRACE("pressure_ratio", TA_SHOW_RATIO, pressure_ratio),
+    TRACE("power", TA_SHOW_POWER, power_w),
+    {"zone", "zone", TA_CELL_ZONE, TA_SHOW_RATIO, offsetof(trace_row, zone)},
+    {"mark", "mark", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(trace_row, mark)},
+};
+
+/* The profile read along the course; NULL when there is no memory. */
+static trace_row *rows_of(const ta_prepared *prepared, const ta_plan *plan) {
+  const ta_course *course = &prepared->event->course;
+  trace_row *rows = calloc(course->count, sizeof *rows);
+  for (size_t i = 0; rows != NULL && i < course->count; i++) {
+    const ta_course_point *place = &course->point[i];
+    const ta_operating_point *a, *b;
+    double share;
+    ta_air air = {.pressure_pa = (double)NAN};
+    (void)ta_day_air(&prepared->day, place->elevation_m, &air);
+    ta_profile_between(&plan->profile, place->elevation_m, &a, &b, &share);
+#define BETWEEN(member) (a->member + share * (b->member - a->member))
+    rows[i] = (trace_row){
+        .distance_m = place->distance_m,
+        .elevation_m = place->elevation_m,
+        .ambient_pa = air.pressure_pa,
+        .engine_rpm = BETWEEN(engine_rpm),
+        .map_pa = BETWEEN(map_pa),
+        .shaft_rpm = ta_profile_shaft(&plan->profile, place->elevation_m),
+        .corrected_flow_kg_s = BETWEEN(corrected_flow_kg_s),
+        .pressure_ratio = BETWEEN(pressure_ratio),
+        .power_w = BETWEEN(power_w),
+        .zone = share < 0.5 ? a->zone : b->zone,
+        .mark = place->mark,
+    };
+#undef BETWEEN
+    rows[i].shaft_over_limit = rows[i].shaft_rpm / prepared->limit_rpm;
+  }
+  return rows;
+}
+
+bool ta_plan_trace_make(const ta_prepared *prepared, const ta_plan *plan, ta_plan_trace *trace) {
+  trace_row *rows = rows_of(prepared, plan);
+  trace->rows = rows;
+  trace->table = (ta_table){trace_columns, sizeof trace_columns / sizeof trace_columns[0], rows,
+                            prepared->event->course.count, sizeof *rows};
+  return rows != NULL;
+}
+
+void ta_plan_trace_free(ta_plan_trace *trace) {
+  free(trace->rows);
+}
