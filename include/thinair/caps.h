@@ -14,6 +14,7 @@
   X(TA_BY_CHOKE, "choke")                 /* it does so right of the lines' ends */     \
   X(TA_BY_RESTRICTOR, "restrictor")       /* the inlet restrictor chokes */             \
   X(TA_BY_MAP_SENSOR, "map_sensor")       /* the controller's sensor reads no higher */ \
+  X(TA_BY_DRIVE, "drive")                 /* the turbine drives no more */              \
   X(TA_BY_MINIMUM_BOOST, "minimum_boost") /* the spring gives more: the cap cannot be had */
 
 typedef enum {

@@ -148,8 +148,13 @@ typedef struct {
   bool has_minimum_boost;
   int unit; /* ta_controller_unit */
   double resolution_pa;
-  double positions; /* of a boost knob */
+  double positions;                          /* of a boost knob */
+  int interpolation;                         /* 0: its table is read linearly; 1: by steps */
+  double *pressure_axis_pa, *speed_axis_rpm; /* of its table, rising; where given */
+  size_t pressure_axis_count, speed_axis_count;
 } ta_control;
+
+enum { TA_AXIS_MAX = 32 }; /* breakpoints of an axis of the table */
 
 typedef struct {
   const char *name;

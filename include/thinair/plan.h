@@ -7,6 +7,8 @@
 #include <stddef.h>
 
 #include "thinair/caps.h"
+#include "thinair/controller_table.h"
+#include "thinair/drive.h"
 #include "thinair/over.h"
 #include "thinair/positions.h"
 #include "thinair/prepare.h"
@@ -15,11 +17,12 @@
 #include "thinair/status.h"
 
 /** Verdicts in order of precedence: the first that holds is the plan's. */
-#define TA_VERDICT_ROWS(X)                                                          \
-  X(TA_OVER, "over")             /* the limit is passed */                          \
-  X(TA_CANNOT_CAP, "cannot_cap") /* the target would hold, the spring gives more */ \
-  X(TA_UNSURE, "unsure")         /* not enough is known to call it within */        \
-  X(TA_CLEAR, "clear")           /* within the limit as described */
+#define TA_VERDICT_ROWS(X)                                                            \
+  X(TA_CANNOT_HOLD, "cannot_hold") /* the turbine cannot drive the target */          \
+  X(TA_OVER, "over")               /* the limit is passed */                          \
+  X(TA_CANNOT_CAP, "cannot_cap")   /* the target would hold, the spring gives more */ \
+  X(TA_UNSURE, "unsure")           /* not enough is known to call it within */        \
+  X(TA_CLEAR, "clear")             /* within the limit as described */
 
 typedef enum {
 #define X(symbol, name) symbol,
@@ -28,11 +31,12 @@ typedef enum {
       TA_VERDICT_COUNT
 } ta_verdict;
 
-/** "over", "cannot_cap", "unsure", "clear" */
+/** "cannot_hold", "over", "cannot_cap", "unsure", "clear" */
 const char *ta_verdict_name(ta_verdict verdict);
 
 /** Why a verdict is what it is; words for them are report's business. */
 typedef enum {
+  TA_REASON_CANNOT_HOLD,       /* somewhere the turbine cannot drive the target */
   TA_REASON_OVER,              /* the shaft passes the limit */
   TA_REASON_CANNOT_CAP,        /* the wastegate's spring gives more than the cap */
   TA_REASON_UNREACHABLE,       /* past what the compressor map can tell at all */
@@ -61,9 +65,11 @@ typedef struct {
   bool has_redline; /* above the boost window, and what a held target would do up to it */
   ta_over redline;
   ta_constant_cap constant;
+  ta_controller_table table;
   ta_schedule schedule;
   ta_positions positions;
   ta_shift_speed shift;
+  ta_drive_check drive;
   ta_operating_point start; /* worst of the window at the start line */
 } ta_plan;
 

@@ -5,8 +5,6 @@
 #include "thinair/caps.h"
 #include "thinair/prepare.h"
 
-enum { TA_SCHEDULE_ROWS = 8 };
-
 typedef struct {
   double ambient_pa, elevation_m; /* where the day has that pressure */
   double set_point;               /* as it goes into the controller, rounded down */
@@ -14,14 +12,11 @@ typedef struct {
   double per_10k;                 /* change of that cap in air 10 K warmer at the same pressure */
 } ta_schedule_row;
 
-/** Linear between its rows, its end values beyond. */
+/** Read between its rows as the controller does; its end values hold beyond. */
 typedef struct {
-  ta_schedule_row row[TA_SCHEDULE_ROWS]; /* from the highest pressure down */
-  size_t count;                          /* 0: the controller has no live barometer */
+  ta_schedule_row row[TA_AXIS_MAX]; /* from the highest pressure down */
+  size_t count;                     /* 0: the controller has no live barometer */
 } ta_schedule;
-
-/** Engine speeds that a schedule or table must stand: from the window's low end to the redline. */
-ta_speed_range ta_schedule_speeds(const ta_engine *engine);
 
 /**
  * Set-points over ambient pressure that keep every engine speed up to the redline within the limit,
@@ -31,5 +26,9 @@ ta_speed_range ta_schedule_speeds(const ta_engine *engine);
  * @retval TA_ERR_DOMAIN  The day does not reach so high.
  */
 ta_status ta_schedule_find(const ta_prepared *prepared, ta_schedule *schedule);
+
+/** The set-point that the controller reads off at an ambient pressure.  At least one row. */
+double ta_schedule_read(const ta_prepared *prepared, const ta_schedule *schedule,
+                        double ambient_pa);
 
 #endif

@@ -7,11 +7,12 @@
 #include "thinair/plan.h"
 
 /* One row per way: symbol, JSON name, words. */
-#define TA_STRATEGY_ROWS(X)                              \
-  X(TA_FULL_TARGET, "target", "full target")             \
-  X(TA_BY_AMBIENT, "schedule", "by ambient pressure")    \
-  X(TA_BY_POSITION, "positions", "positions of a knob")  \
-  X(TA_ONE_CAP, "constant", "one cap for the whole run") \
+#define TA_STRATEGY_ROWS(X)                                \
+  X(TA_FULL_TARGET, "target", "full target")               \
+  X(TA_BY_TABLE, "table", "table, ambient x engine speed") \
+  X(TA_BY_AMBIENT, "schedule", "by ambient pressure only") \
+  X(TA_BY_POSITION, "positions", "positions of a knob")    \
+  X(TA_ONE_CAP, "constant", "one cap for the whole run")   \
   X(TA_EARLY_SHIFT, "shift_speed", "full target, shifted earlier")
 
 typedef enum {
@@ -28,12 +29,24 @@ const char *ta_strategy_words(ta_strategy strategy); /* "by ambient pressure" */
  *  give one. */
 bool ta_strategy_offered(const ta_plan *plan, ta_strategy strategy);
 
-/** Highest set-point that it lets through at a place; HUGE_VAL: the goal's own. */
-double ta_strategy_cap(const ta_plan *plan, ta_strategy strategy, double distance_m,
-                       double ambient_pa);
+/** Highest set-point that it lets through at a place and an engine speed; HUGE_VAL: the goal's own. */
+double ta_strategy_cap(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
+                       double distance_m, double ambient_pa, double engine_rpm);
 
 /** Engine speeds that it runs the boost window over. */
 ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_plan *plan,
                                   ta_strategy strategy);
+
+/**
+ * What the engine really gets under a strategy at a place: the set-point without overshoot, no less
+ * than the wastegate's spring, no more than the turbine drives, no less than ambient.
+ *
+ * @param[in]  ram_pa   Of the driving wind at the intake.
+ * @param[in]  rpm      [count], at most TA_LANES.
+ * @param[out] map_pa, power_w  [count]; power 0 where the compressor map can name no point.
+ */
+void ta_strategy_full_load(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
+                           double distance_m, const ta_air *air, double ram_pa, const double *rpm,
+                           size_t count, double *map_pa, double *power_w);
 
 #endif

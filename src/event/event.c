@@ -230,7 +230,34 @@ static void check_intake(const ta_intake *intake, ta_diagnostics *d) {
     check_whole(d, "car.intake.restrictor.count", intake->restrictor.count, "restrictors");
 }
 
-static void check_control(const ta_control *control, ta_diagnostics *d) {
+/* An axis of the controller's table rises and has room. */
+static void check_axis(ta_diagnostics *d, const char *axis, const double *at, size_t count) {
+  char key[TA_KEY_MAX], before[TA_KEY_MAX];
+  if (count > TA_AXIS_MAX)
+    (void)ta_raise(d, TA_ERROR, axis, "%zu breakpoints; up to %d are taken", count, TA_AXIS_MAX);
+  for (size_t i = 1; i < count; i++) {
+    if (at[i] > at[i - 1] || !ta_key_sound(d, axis)) continue;
+    (void)snprintf(key, sizeof key, "%s[%zu]", axis, i);
+    (void)snprintf(before, sizeof before, "%s[%zu]", axis, i - 1);
+    (void)ta_raise_relation(d, key, before, "breakpoints must rise from one to the next");
+  }
+}
+
+static void check_control(const ta_control *control, const ta_engine *engine, ta_diagnostics *d) {
+  const char *speeds = "car.control.speed_axis";
+  check_axis(d, "car.control.pressure_axis", control->pressure_axis_pa,
+             control->pressure_axis_count);
+  check_axis(d, speeds, control->speed_axis_rpm, control->speed_axis_count);
+  if (control->speed_axis_count > 0 && ta_key_sound(d, speeds) && ta_key_sound(d, "car.engine")) {
+    const double last = control->speed_axis_rpm[control->speed_axis_count - 1],
+                 top = engine->has_redline ? engine->redline_rpm : engine->window_rpm[1];
+    if (last < top)
+      (void)ta_raise_relation(
+          d, speeds, engine->has_redline ? "car.engine.redline" : "car.engine.boost_window",
+          "the last breakpoint, %.6g rpm, is held up to %.6g rpm, where the cap "
+          "is lower: the axis must reach that far",
+          last, top);
+  }
   check_whole(d, "car.control.positions", control->positions, "positions");
   if (control->has_barometer_read_at && ta_key_sound(d, "car.control.holds") &&
       control->holds != TA_HOLDS_GAUGE_KEY_ON)
@@ -373,6 +400,21 @@ static bool check_day(const ta_event *event, ta_day *day, ta_diagnostics *d) {
   return status == TA_OK;
 }
 
+/* The controller holds the end of its axis beyond it, and in thinner air the cap is lower. */
+static void check_pressure_axis(const ta_control *control, const ta_day *day, double top_m,
+                                ta_diagnostics *d) {
+  const char *axis = "car.control.pressure_axis";
+  ta_air top;
+  if (control->pressure_axis_count == 0 || !ta_key_sound(d, axis) ||
+      ta_day_air(day, top_m, &top) != TA_OK || control->pressure_axis_pa[0] <= top.pressure_pa)
+    return;
+  (void)ta_raise(
+      d, TA_ERROR, axis,
+      "the lowest breakpoint, %.1f kPa, is held down to the %.1f kPa of the course's top, "
+      "where the cap is lower: the axis must reach that far",
+      control->pressure_axis_pa[0] / 1e3, top.pressure_pa / 1e3);
+}
+
 /* What the day says about the course, and the goal about the air there. */
 static void check_day_on_course(const ta_event *event, const ta_day *day, ta_diagnostics *d) {
   double low_m, high_m;
@@ -384,6 +426,7 @@ static void check_day_on_course(const ta_event *event, const ta_day *day, ta_dia
                    "the course reaches %.0f m above the highest station: the air there is an "
                    "extrapolation; a reading from the top would settle it",
                    high_m - day->top_station_m);
+  check_pressure_axis(&event->car.control, day, high_m, d);
   if (!ta_key_sound(d, "goal") ||
       ta_day_air(day, event->course.point[0].elevation_m, &start) != TA_OK ||
       ta_day_air(day, low_m, &low) != TA_OK)
@@ -421,7 +464,7 @@ ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics
   if (all || strcmp(part, "car") == 0) {
     check_engine(&event->car.engine, diagnostics);
     check_intake(&event->car.intake, diagnostics);
-    check_control(&event->car.control, diagnostics);
+    check_control(&event->car.control, &event->car.engine, diagnostics);
     if (event->car.has_vehicle) check_vehicle(&event->car.vehicle, &event->car.engine, diagnostics);
     check_turbo(&event->car.turbo, diagnostics);
   }

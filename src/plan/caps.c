@@ -10,6 +10,8 @@
 
 #include <math.h>
 
+#include "thinair/drive.h"
+
 enum { SETTLE_STEPS = 60, PLACES_MAX = 50 };
 static const double ON_THE_LIMIT = 1e-9;        /* relative */
 static const double THROAT_CHOKED = 1.0 - 1e-6; /* share of the choked flow */
@@ -50,6 +52,28 @@ static ta_place_cap uncapped(const ta_prepared *prepared, ta_speed_range range, 
                         .can_be_had = true};
 }
 
+/* A cap that the turbine drives at no engine speed of the range comes down to what it does. */
+static ta_status take_drive(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
+                            ta_place_cap *cap) {
+  double rpm[TA_LANES], map_pa[TA_LANES], held_pa[TA_LANES], most_pa = 0.0;
+  if (!prepared->event->car.turbo.has_turbine) return TA_OK;
+  for (double from = range.low_rpm; isfinite(from);) {
+    const size_t count = ta_speeds_in_range(prepared->event, range, &from, rpm);
+    for (size_t k = 0; k < count; k++) {
+      const double set_point = fmin(ta_prepared_goal(prepared, rpm[k]), cap->set_point);
+      map_pa[k] = ta_set_point_map(prepared, set_point, air->pressure_pa);
+    }
+    /* the fastest first: where one speed is driven there is nothing to lower */
+    for (size_t k = count; k-- > 0;)
+      if (ta_map_is_held(prepared, air, rpm[k], map_pa[k])) return TA_OK;
+    ta_highest_held_map(prepared, air, rpm, count, map_pa, held_pa);
+    for (size_t k = 0; k < count; k++) most_pa = fmax(most_pa, held_pa[k]);
+  }
+  cap->set_point = ta_map_set_point(prepared, most_pa, air->pressure_pa);
+  cap->limited_by = TA_BY_DRIVE;
+  return ta_worst_in_air(prepared, range, air, cap->set_point, &cap->at);
+}
+
 ta_status ta_place_cap_find(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                             ta_place_cap *cap) {
   if (prepared == NULL || air == NULL || cap == NULL || !(range.low_rpm <= range.high_rpm))
@@ -61,8 +85,9 @@ ta_status ta_place_cap_find(const ta_prepared *prepared, ta_speed_range range, c
     const ta_status status = ta_worst_in_air(prepared, range, air, found.set_point, &found.at);
     if (status != TA_OK) return status;
     if (!(found.at.shaft_rpm > prepared->limit_rpm)) {
-      *cap = found;
-      return TA_OK;
+      const ta_status drive = take_drive(prepared, range, air, &found);
+      if (drive == TA_OK) *cap = found;
+      return drive;
     }
     if (spring_rules(prepared, &found)) break;
     double map_pa;

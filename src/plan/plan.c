@@ -83,6 +83,7 @@ static ta_status judge(const ta_prepared *prepared, ta_plan *plan) {
     const ta_status status = target_passes(prepared, &passes);
     if (status != TA_OK) return status;
   }
+  reason[TA_REASON_CANNOT_HOLD] = plan->drive.cannot_hold;
   reason[TA_REASON_OVER] = passes;
   reason[TA_REASON_RESTRICTOR] = worst->restrictor_share > UNRELIABLE_RESTRICTOR;
   reason[TA_REASON_MAP_SENSOR] = sensor_is_blind(prepared);
@@ -102,6 +103,7 @@ static ta_status judge(const ta_prepared *prepared, ta_plan *plan) {
     if (reason[i]) plan->verdict = TA_UNSURE;
   if (reason[TA_REASON_CANNOT_CAP]) plan->verdict = TA_CANNOT_CAP;
   if (reason[TA_REASON_OVER]) plan->verdict = TA_OVER;
+  if (reason[TA_REASON_CANNOT_HOLD]) plan->verdict = TA_CANNOT_HOLD;
   return TA_OK;
 }
 
@@ -136,6 +138,8 @@ ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
   if (status == TA_OK) status = ta_over_find(prepared, &plan->profile, &plan->over);
   if (status == TA_OK) status = find_redline(prepared, plan);
   if (status == TA_OK) status = ta_constant_cap_find(prepared, &plan->profile, &plan->constant);
+  if (status == TA_OK) status = ta_drive_check_make(prepared, &plan->profile, &plan->drive);
+  if (status == TA_OK) status = ta_controller_table_find(prepared, true, &plan->table);
   if (status == TA_OK) status = ta_schedule_find(prepared, &plan->schedule);
   if (status == TA_OK)
     status = ta_positions_find(prepared, &plan->profile, (size_t)event->car.control.positions,
@@ -156,5 +160,6 @@ void ta_plan_free(ta_plan *plan) {
   ta_over_free(&plan->over);
   ta_over_free(&plan->redline);
   ta_positions_free(&plan->positions);
+  ta_controller_table_free(&plan->table);
   memset(plan, 0, sizeof *plan);
 }

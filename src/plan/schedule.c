@@ -11,38 +11,17 @@
 #include <math.h>
 
 #include "table_nodes.h"
+#include "thinair/controller_table.h"
 
-static const double REACH_PA = 2000.0; /* below the course's lowest pressure */
-static const double LOWEST_M = -2000.0, HIGHEST_M = 9000.0;
 static const double LEAST_SET_POINT = 1.0; /* Pa; a cap that cannot be had is flagged */
-enum { BISECTIONS = 60 };
-
-ta_speed_range ta_schedule_speeds(const ta_engine *engine) {
-  ta_speed_range range = ta_boost_window(engine);
-  if (engine->has_redline) range.high_rpm = fmax(range.high_rpm, engine->redline_rpm);
-  return range;
-}
-
-/* The day's air at a pressure, and where it is. */
-static ta_status air_at_pressure(const ta_day *day, double pressure_pa, ta_air *air,
-                                 double *elevation_m) {
-  double low = LOWEST_M, high = HIGHEST_M;
-  for (int i = 0; i < BISECTIONS; i++) {
-    *elevation_m = 0.5 * (low + high);
-    const ta_status status = ta_day_air(day, *elevation_m, air);
-    if (status != TA_OK) return status;
-    *(air->pressure_pa > pressure_pa ? &low : &high) = *elevation_m;
-  }
-  return fabs(air->pressure_pa / pressure_pa - 1.0) < 1e-9 ? TA_OK : TA_ERR_DOMAIN;
-}
 
 static ta_status cap_at_pressure(const ta_prepared *prepared, double pressure_pa,
                                  ta_place_cap *cap) {
   ta_air air;
   double elevation_m;
-  const ta_status status = air_at_pressure(&prepared->day, pressure_pa, &air, &elevation_m);
+  const ta_status status = ta_air_at_pressure(&prepared->day, pressure_pa, &air, &elevation_m);
   return status == TA_OK
-             ? ta_place_cap_find(prepared, ta_schedule_speeds(&prepared->event->car.engine), &air,
+             ? ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car.engine), &air,
                                  cap)
              : status;
 }
@@ -64,40 +43,59 @@ static ta_status ceiling(void *context, const double *reading_pa, const double *
 }
 
 static ta_status row_at(const ta_prepared *prepared, double pressure_pa, ta_schedule_row *row) {
-  const ta_speed_range range = ta_schedule_speeds(&prepared->event->car.engine);
+  const ta_speed_range range = ta_controller_speeds(&prepared->event->car.engine);
   ta_air air;
   row->ambient_pa = pressure_pa;
-  ta_status status = air_at_pressure(&prepared->day, pressure_pa, &air, &row->elevation_m);
+  ta_status status = ta_air_at_pressure(&prepared->day, pressure_pa, &air, &row->elevation_m);
   if (status == TA_OK) status = ta_place_cap_find(prepared, range, &air, &row->cap);
   if (status == TA_OK) status = ta_cap_per_10k(prepared, range, &row->cap, &row->per_10k);
   return status;
 }
 
+/* A table of one engine speed, which stands for all. */
+static ta_table_nodes nodes_of(const ta_prepared *prepared, const double *pressure_pa, size_t count,
+                               double *set_point) {
+  static const double any_speed = 0.0;
+  return (ta_table_nodes){
+      pressure_pa,
+      &any_speed,
+      count,
+      1,
+      prepared->event->car.control.interpolation == 0 ? TA_TABLE_LINEAR : TA_TABLE_STEP,
+      set_point};
+}
+
 ta_status ta_schedule_find(const ta_prepared *prepared, ta_schedule *schedule) {
   if (prepared == NULL || schedule == NULL) return TA_ERR_ARGUMENT;
   const ta_event *event = prepared->event;
-  ta_schedule found = {.count = TA_SCHEDULE_ROWS};
+  ta_schedule found = {.count = 0};
   if (event->car.control.holds == TA_HOLDS_GAUGE_KEY_ON) {
     schedule->count = 0;
     return TA_OK;
   }
-  double low_m, high_m, reading_pa[TA_SCHEDULE_ROWS], set_point[TA_SCHEDULE_ROWS];
-  ta_air low, high;
-  ta_course_range(&event->course, &low_m, &high_m);
-  ta_status status = ta_day_air(&prepared->day, low_m, &low);
-  if (status == TA_OK) status = ta_day_air(&prepared->day, high_m, &high);
+  ta_controller_axes axes;
+  double set_point[TA_AXIS_MAX];
+  ta_status status = ta_controller_axes_make(prepared, &axes);
   if (status != TA_OK) return status;
-  const double from_pa = high.pressure_pa - REACH_PA;
-  for (size_t i = 0; i < TA_SCHEDULE_ROWS; i++)
-    reading_pa[i] = from_pa + (low.pressure_pa - from_pa) * (double)i / (TA_SCHEDULE_ROWS - 1);
-  ta_table_nodes table = {reading_pa, &(const double){0.0}, TA_SCHEDULE_ROWS,
-                          1,          TA_TABLE_LINEAR,      set_point};
+  found.count = axes.pressure_count;
+  ta_table_nodes table = nodes_of(prepared, axes.pressure_pa, found.count, set_point);
   status = ta_table_nodes_fit(&table, ceiling, &prepared, event->car.control.resolution_pa, NULL);
-  for (size_t i = 0; status == TA_OK && i < TA_SCHEDULE_ROWS; i++) {
-    ta_schedule_row *row = &found.row[TA_SCHEDULE_ROWS - 1 - i];
-    status = row_at(prepared, reading_pa[i], row);
+  for (size_t i = 0; status == TA_OK && i < found.count; i++) {
+    ta_schedule_row *row = &found.row[found.count - 1 - i];
+    status = row_at(prepared, axes.pressure_pa[i], row);
     row->set_point = set_point[i];
   }
   if (status == TA_OK) *schedule = found;
   return status;
+}
+
+double ta_schedule_read(const ta_prepared *prepared, const ta_schedule *schedule,
+                        double ambient_pa) {
+  double pressure_pa[TA_AXIS_MAX], set_point[TA_AXIS_MAX];
+  for (size_t i = 0; i < schedule->count; i++) { /* its rows fall, an axis rises */
+    pressure_pa[schedule->count - 1 - i] = schedule->row[i].ambient_pa;
+    set_point[schedule->count - 1 - i] = schedule->row[i].set_point;
+  }
+  const ta_table_nodes nodes = nodes_of(prepared, pressure_pa, schedule->count, set_point);
+  return ta_table_nodes_read(&nodes, ambient_pa, 0.0);
 }

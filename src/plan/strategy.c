@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "thinair/drive.h"
+
 static const struct {
   const char *name, *words;
 } rows[] = {
@@ -36,6 +38,8 @@ bool ta_strategy_offered(const ta_plan *plan, ta_strategy strategy) {
   switch (strategy) {
     case TA_FULL_TARGET:
       return true;
+    case TA_BY_TABLE:
+      return capped && plan->table.set_point != NULL && plan->table.can_be_had;
     case TA_BY_AMBIENT:
       return capped && schedule_can_be_had(&plan->schedule);
     case TA_BY_POSITION:
@@ -47,25 +51,15 @@ bool ta_strategy_offered(const ta_plan *plan, ta_strategy strategy) {
   }
 }
 
-static double schedule_cap(const ta_schedule *schedule, double ambient_pa) {
-  const ta_schedule_row *row = schedule->row; /* from the highest pressure down */
-  if (ambient_pa >= row[0].ambient_pa) return row[0].set_point;
-  for (size_t i = 1; i < schedule->count; i++) {
-    const double share =
-        (row[i - 1].ambient_pa - ambient_pa) / (row[i - 1].ambient_pa - row[i].ambient_pa);
-    if (share <= 1.0)
-      return row[i - 1].set_point + share * (row[i].set_point - row[i - 1].set_point);
-  }
-  return row[schedule->count - 1].set_point;
-}
-
-double ta_strategy_cap(const ta_plan *plan, ta_strategy strategy, double distance_m,
-                       double ambient_pa) {
+double ta_strategy_cap(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
+                       double distance_m, double ambient_pa, double engine_rpm) {
   const ta_positions *positions = &plan->positions;
   size_t i = 0;
   switch (strategy) {
+    case TA_BY_TABLE:
+      return ta_controller_table_read(prepared, &plan->table, ambient_pa, engine_rpm);
     case TA_BY_AMBIENT:
-      return schedule_cap(&plan->schedule, ambient_pa);
+      return ta_schedule_read(prepared, &plan->schedule, ambient_pa);
     case TA_BY_POSITION:
       while (i + 1 < positions->count && positions->position[i + 1].from_distance_m <= distance_m)
         i++;
@@ -74,6 +68,47 @@ double ta_strategy_cap(const ta_plan *plan, ta_strategy strategy, double distanc
       return plan->constant.set_point;
     default:
       return HUGE_VAL;
+  }
+}
+
+void ta_strategy_full_load(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
+                           double distance_m, const ta_air *air, double ram_pa, const double *rpm,
+                           size_t count, double *map_pa, double *power_w) {
+  const ta_car *car = &prepared->event->car;
+  const ta_control *control = &car->control;
+  const double spring_pa = control->has_minimum_boost ? control->minimum_boost_pa : 0.0;
+  double left_over_w[TA_LANES];
+  ta_point_block block = {.count = count};
+  for (size_t i = 0; i < count; i++) {
+    const double cap =
+        ta_strategy_cap(prepared, plan, strategy, distance_m, air->pressure_pa, rpm[i]);
+    const double set_point = fmin(ta_prepared_goal(prepared, rpm[i]), cap);
+    block.ambient_pressure_pa[i] = air->pressure_pa;
+    block.ambient_temperature_k[i] = air->temperature_k;
+    block.gas_constant_jkgk[i] = air->gas_constant_jkgk;
+    block.engine_rpm[i] = rpm[i];
+    block.ram_pa[i] = ram_pa;
+    block.map_pa[i] = fmax(ta_set_point_map(prepared, set_point, air->pressure_pa),
+                           air->pressure_pa * (1.0 + 1e-9) + spring_pa);
+  }
+  ta_points_solve(car, prepared->map, &block);
+  if (car->turbo.has_turbine) {
+    bool any = false;
+    ta_points_excess(car, &block, left_over_w);
+    for (size_t i = 0; i < count; i++) {
+      if (left_over_w[i] >= 0.0) continue;
+      const double asked_pa = block.map_pa[i];
+      ta_highest_held_map(prepared, air, &rpm[i], 1, &asked_pa, &block.map_pa[i]);
+      block.map_pa[i] = fmax(block.map_pa[i], air->pressure_pa * (1.0 + 1e-9));
+      any = true;
+    }
+    if (any) ta_points_solve(car, prepared->map, &block);
+  }
+  for (size_t i = 0; i < count; i++) {
+    map_pa[i] = block.map_pa[i];
+    power_w[i] = block.zone[i] == TA_UNREACHABLE
+                     ? 0.0
+                     : ta_engine_power(&car->engine, block.air_flow_kg_s[i], air->mixing_ratio);
   }
 }
 

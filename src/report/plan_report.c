@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "plan_view.h"
+#include "thinair/controller_table.h"
 
 enum { WIDTH = TA_LINE_WIDTH, STRETCHES_SHOWN = 4 };
 
@@ -58,7 +59,8 @@ static const ta_column run_columns[] = {
     {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, remark)},
 };
 
-/* Set-point and power of a strategy at a place of the course. */
+/* What a strategy holds at a place of the course: the MAP at the top of its engine speeds, and the
+ * highest power. */
 typedef struct {
   double map_pa, boost_pa, power_w;
 } held;
@@ -66,16 +68,19 @@ typedef struct {
 static held held_at(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
                     double distance_m, double elevation_m) {
   const ta_speed_range range = ta_strategy_speeds(prepared, plan, strategy);
-  ta_air air = {.pressure_pa = (double)NAN};
-  ta_operating_point point = {.power_w = (double)NAN, .zone = TA_UNREACHABLE};
-  double low, high;
-  (void)ta_day_air(&prepared->day, elevation_m, &air);
-  ta_prepared_goal_range(prepared, range, &low, &high);
-  const double cap = ta_strategy_cap(plan, strategy, distance_m, air.pressure_pa);
-  const double map_pa = ta_set_point_map(prepared, fmin(high, cap), air.pressure_pa);
-  (void)ta_worst_in_air(prepared, range, &air, cap, &point);
-  return (held){map_pa, fmax(map_pa - air.pressure_pa, 0.0),
-                point.zone == TA_UNREACHABLE ? (double)NAN : point.power_w};
+  ta_air air;
+  held most = {(double)NAN, (double)NAN, (double)NAN};
+  if (ta_day_air(&prepared->day, elevation_m, &air) != TA_OK) return most;
+  for (double from = range.low_rpm; isfinite(from);) {
+    double rpm[TA_LANES], map_pa[TA_LANES], power_w[TA_LANES];
+    const size_t count = ta_speeds_in_range(prepared->event, range, &from, rpm);
+    ta_strategy_full_load(prepared, plan, strategy, distance_m, &air, 0.0, rpm, count, map_pa,
+                          power_w);
+    for (size_t i = 0; i < count; i++) most.power_w = fmax(power_w[i], most.power_w);
+    most.map_pa = map_pa[count - 1];
+  }
+  most.boost_pa = fmax(most.map_pa - air.pressure_pa, 0.0);
+  return most;
 }
 
 static void positions_words(const ta_positions *positions, ta_unit_system units,
@@ -188,7 +193,7 @@ static void schedule_table(const ta_prepared *prepared, const ta_plan *plan, ta_
                            ta_buffer *out) {
   const ta_control *control = &prepared->event->car.control;
   char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX];
-  schedule_row rows[TA_SCHEDULE_ROWS];
+  schedule_row rows[TA_AXIS_MAX];
   if (!ta_strategy_offered(plan, TA_BY_AMBIENT)) return;
   for (size_t i = 0; i < plan->schedule.count; i++) {
     const ta_schedule_row *row = &plan->schedule.row[i];
@@ -197,7 +202,7 @@ static void schedule_table(const ta_prepared *prepared, const ta_plan *plan, ta_
                              map_pa,          map_pa - row->ambient_pa,
                              row->per_10k,    ta_say_limited_by(row->cap.limited_by)};
   }
-  const ta_speed_range range = ta_schedule_speeds(&prepared->event->car.engine);
+  const ta_speed_range range = ta_controller_speeds(&prepared->event->car.engine);
   ta_buffer_add(
       out, "\nBy ambient pressure, at any speed to %s rpm; steps of %s; barometer up to %s high\n",
       ta_show_number(TA_SHOW_RPM, units, -1, range.high_rpm, a),

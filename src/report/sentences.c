@@ -79,7 +79,7 @@ const char *ta_say_limited_by(ta_limited_by limited_by) {
       [TA_BY_GOAL] = "the target",           [TA_BY_RATED_SPEED] = "the shaft",
       [TA_BY_SURGE] = "the shaft, in surge", [TA_BY_CHOKE] = "the shaft, in choke",
       [TA_BY_RESTRICTOR] = "the restrictor", [TA_BY_MAP_SENSOR] = "the sensor's range",
-      [TA_BY_MINIMUM_BOOST] = "the spring"};
+      [TA_BY_DRIVE] = "the turbine",         [TA_BY_MINIMUM_BOOST] = "the spring"};
   return words[limited_by];
 }
 
@@ -100,6 +100,18 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
       (void)snprintf(text, TA_SENTENCE_MAX, "the shaft passes its limit of %s: %s at %s", limit,
                      most, place);
       break;
+    case TA_REASON_CANNOT_HOLD: {
+      char map[TA_SHOWN_MAX], where[TA_SENTENCE_MAX];
+      (void)snprintf(
+          text, TA_SENTENCE_MAX,
+          "from %s on the turbine cannot drive the target over the whole boost window: at %s of "
+          "engine speed it holds %s",
+          ta_say_place(&prepared->event->course, units, plan->drive.distance_m,
+                       plan->drive.elevation_m, where),
+          ta_show_quantity(TA_SHOW_RPM, units, -1, plan->drive.engine_rpm, shown),
+          ta_show_quantity(TA_SHOW_MAP, units, -1, plan->drive.held_map_pa, map));
+      break;
+    }
     case TA_REASON_CANNOT_CAP:
       (void)snprintf(text, TA_SENTENCE_MAX,
                      "the wastegate's spring alone, %s of boost, gives more than the cap: a softer "

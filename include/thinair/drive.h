@@ -1,0 +1,54 @@
+/* drive.h - whether the turbine can drive the boost that is asked for. */
+#ifndef THINAIR_DRIVE_H
+#define THINAIR_DRIVE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "thinair/operating_point.h"
+#include "thinair/over.h"
+#include "thinair/prepare.h"
+#include "thinair/turbine.h"
+
+/** How the exhaust drives the judged turbo at a solved point.  The car has a turbine.
+ *  @retval TA_ERR_DOMAIN  The point is unreachable. */
+ta_status ta_point_drive(const ta_car *car, const ta_operating_point *point, ta_drive *drive);
+
+/** Power [W] that the turbine has left over at each lane of a solved block with the wastegate shut;
+ *  negative: it cannot drive the lane.  -HUGE_VAL where the lane is unreachable. */
+void ta_points_excess(const ta_car *car, const ta_point_block *block, double *excess_w);
+
+/** Can the turbine drive a MAP at an engine speed in this air? */
+bool ta_map_is_held(const ta_prepared *prepared, const ta_air *air, double engine_rpm,
+                    double map_pa);
+
+/**
+ * Highest MAP that the turbine holds at engine speeds in one air: counting up from ambient, where
+ * its excess turns negative and stays so for 1 kPa.
+ *
+ * @param[in]  rpm             [count], at most TA_LANES.
+ * @param[in]  highest_map_pa  Where counting ends [count].
+ * @param[out] held_pa         [count]; highest_map_pa where all of it is held.
+ */
+void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const double *rpm,
+                         size_t count, const double *highest_map_pa, double *held_pa);
+
+/** Lowest engine speed from which on, up to the window's top, the goal can be driven in this air;
+ *  @return false when not even at the top. */
+bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *engine_rpm);
+
+/** Where on the course the goal cannot be driven over the whole boost window. */
+typedef struct {
+  bool checked;                                  /* the car file gives a turbine */
+  bool cannot_hold;                              /* somewhere it cannot */
+  double distance_m, elevation_m, engine_rpm;    /* first such place, and the speed of the largest
+                                                 shortfall there; when cannot_hold */
+  double held_map_pa;                            /* what is held there and then */
+  double start_threshold_rpm, top_threshold_rpm; /* boost threshold; INFINITY: not held at all */
+} ta_drive_check;
+
+/** @param[in] profile  Of the goal over the boost window. */
+ta_status ta_drive_check_make(const ta_prepared *prepared, const ta_profile *profile,
+                              ta_drive_check *check);
+
+#endif
