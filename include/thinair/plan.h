@@ -6,15 +6,12 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "thinair/caps.h"
-#include "thinair/controller_table.h"
 #include "thinair/drive.h"
 #include "thinair/over.h"
-#include "thinair/positions.h"
 #include "thinair/prepare.h"
-#include "thinair/schedule.h"
-#include "thinair/shift_speed.h"
 #include "thinair/status.h"
+#include "thinair/strategy.h"
+#include "thinair/timed_run.h"
 
 /** Verdicts in order of precedence: the first that holds is the plan's. */
 #define TA_VERDICT_ROWS(X)                                                            \
@@ -64,12 +61,9 @@ typedef struct {
   ta_over over;
   bool has_redline; /* above the boost window, and what a held target would do up to it */
   ta_over redline;
-  ta_constant_cap constant;
-  ta_controller_table table;
-  ta_schedule schedule;
-  ta_positions positions;
-  ta_shift_speed shift;
+  ta_cap_set caps;
   ta_drive_check drive;
+  ta_timed_runs runs;
   ta_operating_point start; /* worst of the window at the start line */
 } ta_plan;
 

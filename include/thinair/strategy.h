@@ -1,10 +1,28 @@
-/* strategy.h - the ways to run the course that a plan offers. */
+/* strategy.h - the ways to run the course: the target, and its caps. */
 #ifndef THINAIR_STRATEGY_H
 #define THINAIR_STRATEGY_H
 
 #include <stdbool.h>
 
-#include "thinair/plan.h"
+#include "thinair/caps.h"
+#include "thinair/controller_table.h"
+#include "thinair/positions.h"
+#include "thinair/schedule.h"
+#include "thinair/shift_speed.h"
+
+/** The caps of one event, in every form that a controller or a driver takes. */
+typedef struct {
+  ta_constant_cap constant;
+  ta_controller_table table;
+  ta_schedule schedule;
+  ta_positions positions;
+  ta_shift_speed shift;
+} ta_cap_set;
+
+/** @param[in]  profile  Of the goal over the boost window.
+ *  @param[out] caps     To be given back with ta_cap_set_free; zeroed on failure. */
+ta_status ta_cap_set_make(const ta_prepared *prepared, const ta_profile *profile, ta_cap_set *caps);
+void ta_cap_set_free(ta_cap_set *caps);
 
 /* One row per way: symbol, JSON name, words. */
 #define TA_STRATEGY_ROWS(X)                                \
@@ -25,16 +43,16 @@ typedef enum {
 const char *ta_strategy_name(ta_strategy strategy);  /* "schedule" */
 const char *ta_strategy_words(ta_strategy strategy); /* "by ambient pressure" */
 
-/** Does the plan offer it?  The target always; the others where the limit asks for a cap and they
+/** Is it offered?  The target always; the others where the limit asks for a cap and they
  *  give one. */
-bool ta_strategy_offered(const ta_plan *plan, ta_strategy strategy);
+bool ta_strategy_offered(const ta_cap_set *caps, ta_strategy strategy);
 
 /** Highest set-point that it lets through at a place and an engine speed; HUGE_VAL: the goal's own. */
-double ta_strategy_cap(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
+double ta_strategy_cap(const ta_prepared *prepared, const ta_cap_set *caps, ta_strategy strategy,
                        double distance_m, double ambient_pa, double engine_rpm);
 
 /** Engine speeds that it runs the boost window over. */
-ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_plan *plan,
+ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_cap_set *caps,
                                   ta_strategy strategy);
 
 /**
@@ -45,8 +63,9 @@ ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_plan *pl
  * @param[in]  rpm      [count], at most TA_LANES.
  * @param[out] map_pa, power_w  [count]; power 0 where the compressor map can name no point.
  */
-void ta_strategy_full_load(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
-                           double distance_m, const ta_air *air, double ram_pa, const double *rpm,
-                           size_t count, double *map_pa, double *power_w);
+void ta_strategy_full_load(const ta_prepared *prepared, const ta_cap_set *caps,
+                           ta_strategy strategy, double distance_m, const ta_air *air,
+                           double ram_pa, const double *rpm, size_t count, double *map_pa,
+                           double *power_w);
 
 #endif

@@ -78,7 +78,7 @@ static bool sensor_is_blind(const ta_prepared *prepared) {
 static ta_status judge(const ta_prepared *prepared, ta_plan *plan) {
   const ta_operating_point *worst = &plan->over.worst.point;
   bool *reason = plan->reason, passes = plan->over.count > 0;
-  reason[TA_REASON_CANNOT_CAP] = plan->constant.limited_by == TA_BY_MINIMUM_BOOST;
+  reason[TA_REASON_CANNOT_CAP] = plan->caps.constant.limited_by == TA_BY_MINIMUM_BOOST;
   if (reason[TA_REASON_CANNOT_CAP]) {
     const ta_status status = target_passes(prepared, &passes);
     if (status != TA_OK) return status;
@@ -137,14 +137,9 @@ ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
   }
   if (status == TA_OK) status = ta_over_find(prepared, &plan->profile, &plan->over);
   if (status == TA_OK) status = find_redline(prepared, plan);
-  if (status == TA_OK) status = ta_constant_cap_find(prepared, &plan->profile, &plan->constant);
   if (status == TA_OK) status = ta_drive_check_make(prepared, &plan->profile, &plan->drive);
-  if (status == TA_OK) status = ta_controller_table_find(prepared, true, &plan->table);
-  if (status == TA_OK) status = ta_schedule_find(prepared, &plan->schedule);
-  if (status == TA_OK)
-    status = ta_positions_find(prepared, &plan->profile, (size_t)event->car.control.positions,
-                               &plan->positions);
-  if (status == TA_OK) status = ta_shift_speed_find(prepared, &plan->profile, &plan->shift);
+  if (status == TA_OK) status = ta_cap_set_make(prepared, &plan->profile, &plan->caps);
+  if (status == TA_OK) status = ta_timed_runs_make(prepared, &plan->caps, &plan->runs);
   if (status == TA_OK)
     status = map_error_at(&event->car.turbo.compressor, plan->over.worst.point.beyond_top_line,
                           &plan->map_error);
@@ -159,7 +154,7 @@ void ta_plan_free(ta_plan *plan) {
   if (plan == NULL) return;
   ta_over_free(&plan->over);
   ta_over_free(&plan->redline);
-  ta_positions_free(&plan->positions);
-  ta_controller_table_free(&plan->table);
+  ta_cap_set_free(&plan->caps);
+  ta_timed_runs_free(&plan->runs);
   memset(plan, 0, sizeof *plan);
 }

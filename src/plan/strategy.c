@@ -1,7 +1,8 @@
-/* strategy.c - the ways to run the course that a plan offers. */
+/* strategy.c - the ways to run the course: the target, and its caps. */
 #include "thinair/strategy.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "thinair/drive.h"
 
@@ -21,6 +22,28 @@ const char *ta_strategy_words(ta_strategy strategy) {
   return (unsigned)strategy < TA_STRATEGY_COUNT ? rows[strategy].words : "?";
 }
 
+ta_status ta_cap_set_make(const ta_prepared *prepared, const ta_profile *profile,
+                          ta_cap_set *caps) {
+  if (prepared == NULL || profile == NULL || caps == NULL) return TA_ERR_ARGUMENT;
+  memset(caps, 0, sizeof *caps);
+  ta_status status = ta_constant_cap_find(prepared, profile, &caps->constant);
+  if (status == TA_OK) status = ta_controller_table_find(prepared, true, &caps->table);
+  if (status == TA_OK) status = ta_schedule_find(prepared, &caps->schedule);
+  if (status == TA_OK)
+    status = ta_positions_find(prepared, profile, (size_t)prepared->event->car.control.positions,
+                               &caps->positions);
+  if (status == TA_OK) status = ta_shift_speed_find(prepared, profile, &caps->shift);
+  if (status != TA_OK) ta_cap_set_free(caps);
+  return status;
+}
+
+void ta_cap_set_free(ta_cap_set *caps) {
+  if (caps == NULL) return;
+  ta_positions_free(&caps->positions);
+  ta_controller_table_free(&caps->table);
+  memset(caps, 0, sizeof *caps);
+}
+
 static bool schedule_can_be_had(const ta_schedule *schedule) {
   for (size_t i = 0; i < schedule->count; i++)
     if (!schedule->row[i].cap.can_be_had) return false;
@@ -33,47 +56,48 @@ static bool positions_can_be_had(const ta_positions *positions) {
   return positions->count > 1; /* one position is the one cap */
 }
 
-bool ta_strategy_offered(const ta_plan *plan, ta_strategy strategy) {
-  const bool capped = plan->constant.limited_by != TA_BY_GOAL;
+bool ta_strategy_offered(const ta_cap_set *caps, ta_strategy strategy) {
+  const bool capped = caps->constant.limited_by != TA_BY_GOAL;
   switch (strategy) {
     case TA_FULL_TARGET:
       return true;
     case TA_BY_TABLE:
-      return capped && plan->table.set_point != NULL && plan->table.can_be_had;
+      return capped && caps->table.set_point != NULL && caps->table.can_be_had;
     case TA_BY_AMBIENT:
-      return capped && schedule_can_be_had(&plan->schedule);
+      return capped && schedule_can_be_had(&caps->schedule);
     case TA_BY_POSITION:
-      return capped && positions_can_be_had(&plan->positions);
+      return capped && positions_can_be_had(&caps->positions);
     case TA_ONE_CAP:
-      return capped && plan->constant.can_be_had;
+      return capped && caps->constant.can_be_had;
     default: /* TA_EARLY_SHIFT */
-      return capped && !plan->shift.none && !plan->shift.whole_window;
+      return capped && !caps->shift.none && !caps->shift.whole_window;
   }
 }
 
-double ta_strategy_cap(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
+double ta_strategy_cap(const ta_prepared *prepared, const ta_cap_set *caps, ta_strategy strategy,
                        double distance_m, double ambient_pa, double engine_rpm) {
-  const ta_positions *positions = &plan->positions;
+  const ta_positions *positions = &caps->positions;
   size_t i = 0;
   switch (strategy) {
     case TA_BY_TABLE:
-      return ta_controller_table_read(prepared, &plan->table, ambient_pa, engine_rpm);
+      return ta_controller_table_read(prepared, &caps->table, ambient_pa, engine_rpm);
     case TA_BY_AMBIENT:
-      return ta_schedule_read(prepared, &plan->schedule, ambient_pa);
+      return ta_schedule_read(prepared, &caps->schedule, ambient_pa);
     case TA_BY_POSITION:
       while (i + 1 < positions->count && positions->position[i + 1].from_distance_m <= distance_m)
         i++;
       return positions->position[i].cap.set_point;
     case TA_ONE_CAP:
-      return plan->constant.set_point;
+      return caps->constant.set_point;
     default:
       return HUGE_VAL;
   }
 }
 
-void ta_strategy_full_load(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
-                           double distance_m, const ta_air *air, double ram_pa, const double *rpm,
-                           size_t count, double *map_pa, double *power_w) {
+void ta_strategy_full_load(const ta_prepared *prepared, const ta_cap_set *caps,
+                           ta_strategy strategy, double distance_m, const ta_air *air,
+                           double ram_pa, const double *rpm, size_t count, double *map_pa,
+                           double *power_w) {
   const ta_car *car = &prepared->event->car;
   const ta_control *control = &car->control;
   const double spring_pa = control->has_minimum_boost ? control->minimum_boost_pa : 0.0;
@@ -81,7 +105,7 @@ void ta_strategy_full_load(const ta_prepared *prepared, const ta_plan *plan, ta_
   ta_point_block block = {.count = count};
   for (size_t i = 0; i < count; i++) {
     const double cap =
-        ta_strategy_cap(prepared, plan, strategy, distance_m, air->pressure_pa, rpm[i]);
+        ta_strategy_cap(prepared, caps, strategy, distance_m, air->pressure_pa, rpm[i]);
     const double set_point = fmin(ta_prepared_goal(prepared, rpm[i]), cap);
     block.ambient_pressure_pa[i] = air->pressure_pa;
     block.ambient_temperature_k[i] = air->temperature_k;
@@ -112,9 +136,9 @@ void ta_strategy_full_load(const ta_prepared *prepared, const ta_plan *plan, ta_
   }
 }
 
-ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_plan *plan,
+ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_cap_set *caps,
                                   ta_strategy strategy) {
   ta_speed_range range = ta_boost_window(&prepared->event->car.engine);
-  if (strategy == TA_EARLY_SHIFT) range.high_rpm = plan->shift.engine_rpm;
+  if (strategy == TA_EARLY_SHIFT) range.high_rpm = caps->shift.engine_rpm;
   return range;
 }

@@ -44,8 +44,8 @@ static void side(const ta_prepared *prepared, const ta_plan *plan, ta_unit_syste
                        over->first.elevation_m, rows[2].words[which]);
   else
     (void)snprintf(rows[2].words[which], TA_SENTENCE_MAX, "nowhere");
-  if (plan->constant.can_be_had)
-    (void)ta_say_set_point(prepared, plan->constant.set_point, units, rows[3].words[which]);
+  if (plan->caps.constant.can_be_had)
+    (void)ta_say_set_point(prepared, plan->caps.constant.set_point, units, rows[3].words[which]);
   else
     (void)snprintf(rows[3].words[which], TA_SENTENCE_MAX, "none avoids it");
 }

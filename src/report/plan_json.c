@@ -24,7 +24,7 @@ static void worst_json(ta_json *json, const ta_prepared *prepared, const ta_plan
 }
 
 static void stretches_json(ta_json *json, const char *key, const ta_over *over,
-                           const char *judged_at) {
+                           const ta_timed_runs *runs, double limit_rpm, const char *judged_at) {
   ta_json_open(json, key, '[');
   for (size_t i = 0; i < over->count; i++) {
     const ta_stretch *stretch = &over->stretch[i];
@@ -34,7 +34,11 @@ static void stretches_json(ta_json *json, const char *key, const ta_over *over,
     ta_json_number(json, "from_elevation_m", stretch->from_elevation_m);
     ta_json_number(json, "to_elevation_m", stretch->to_elevation_m);
     ta_json_number(json, "peak_shaft_rpm", stretch->peak_shaft_rpm);
-    ta_json_null(json, "time_s");
+    ta_json_number(
+        json, "time_s",
+        runs != NULL && runs->known == TA_TIME_KNOWN
+            ? ta_seconds_over(runs, limit_rpm, stretch->from_distance_m, stretch->to_distance_m)
+            : (double)NAN);
     ta_json_text(json, "judged_at", judged_at);
     ta_json_close(json, '}');
   }
@@ -52,9 +56,9 @@ static void over_json(ta_json *json, const ta_prepared *prepared, const ta_plan 
     ta_json_number(json, "engine_rpm", over->first.point.engine_rpm);
     ta_json_close(json, '}');
   }
-  stretches_json(json, "over", over, "boost_window");
+  stretches_json(json, "over", over, &plan->runs, prepared->limit_rpm, "boost_window");
   if (plan->has_redline)
-    stretches_json(json, "over_at_redline", &plan->redline, "redline");
+    stretches_json(json, "over_at_redline", &plan->redline, NULL, prepared->limit_rpm, "redline");
   else
     ta_json_null(json, "over_at_redline");
 }
@@ -67,14 +71,18 @@ static void set_point_json(ta_json *json, const ta_prepared *prepared, double se
   ta_json_number(json, boost_key, can_be_had ? (map_pa - ambient_pa) / 1e3 : none);
 }
 
+/* What a strategy takes, and costs against the full target; null where it is not known. */
+static void time_json(ta_json *json, const ta_timed_runs *runs, ta_strategy strategy) {
+  ta_json_number(json, "time_s", runs->time_s[strategy]);
+  ta_json_number(json, "cost_s", runs->time_s[strategy] - runs->time_s[TA_FULL_TARGET]);
+}
+
 static void constant_json(ta_json *json, const ta_prepared *prepared, const ta_constant_cap *cap) {
   set_point_json(json, prepared, cap->set_point, prepared->start.pressure_pa, "boost_at_start_kPa",
                  cap->can_be_had);
   ta_json_number(json, "power_kW",
                  cap->can_be_had ? cap->tightest.point.power_w / 1e3 : (double)NAN);
   ta_json_number(json, "per_10K_kPa", cap->per_10k / 1e3);
-  ta_json_null(json, "time_s");
-  ta_json_null(json, "cost_s");
   ta_json_text(json, "limited_by", ta_limited_by_name(cap->limited_by));
 }
 
@@ -115,7 +123,7 @@ static void positions_json(ta_json *json, const ta_prepared *prepared,
   ta_json_close(json, ']');
 }
 
-static void shift_json(ta_json *json, const ta_shift_speed *shift) {
+static void shift_json(ta_json *json, const ta_shift_speed *shift, const ta_timed_runs *runs) {
   if (shift->none) {
     ta_json_null(json, "shift_speed");
     return;
@@ -125,20 +133,114 @@ static void shift_json(ta_json *json, const ta_shift_speed *shift) {
   ta_json_bool(json, "whole_window", shift->whole_window);
   ta_json_number(json, "elevation_m", shift->elevation_m);
   ta_json_number(json, "power_kW", shift->at.power_w / 1e3);
-  ta_json_null(json, "time_s");
-  ta_json_null(json, "cost_s");
+  time_json(json, runs, TA_EARLY_SHIFT);
+  ta_json_close(json, '}');
+}
+
+static void axis_json(ta_json *json, const char *key, const double *at, size_t count,
+                      double per_si) {
+  ta_json_open(json, key, '[');
+  for (size_t i = 0; i < count; i++) ta_json_number(json, NULL, at[i] * per_si);
+  ta_json_close(json, ']');
+}
+
+static void table_json(ta_json *json, const ta_prepared *prepared,
+                       const ta_controller_table *table) {
+  const ta_controller_axes *axes = &table->axes;
+  if (table->set_point == NULL) {
+    ta_json_null(json, "table");
+    return;
+  }
+  ta_json_open(json, "table", '{');
+  axis_json(json, "ambient_kPa", axes->pressure_pa, axes->pressure_count, 1e-3);
+  axis_json(json, "engine_rpm", axes->speed_rpm, axes->speed_count, 1.0);
+  ta_json_open(json, "map_kPa", '[');
+  for (size_t i = 0; i < axes->pressure_count; i++) {
+    double map_kpa[TA_AXIS_MAX];
+    for (size_t k = 0; k < axes->speed_count; k++)
+      map_kpa[k] = ta_set_point_map(prepared, table->set_point[i * axes->speed_count + k],
+                                    axes->pressure_pa[i]) /
+                   1e3;
+    axis_json(json, NULL, map_kpa, axes->speed_count, 1.0);
+  }
+  ta_json_close(json, ']');
+  ta_json_bool(json, "can_be_had", table->can_be_had);
+  ta_json_number(json, "give_away_mean", table->give_away_mean);
+  ta_json_number(json, "give_away_worst", table->give_away_worst);
+  ta_json_close(json, '}');
+}
+
+static void drive_json(ta_json *json, const ta_prepared *prepared, const ta_drive_check *drive) {
+  if (!drive->checked) {
+    ta_json_null(json, "drive");
+    return;
+  }
+  ta_json_open(json, "drive", '{');
+  ta_json_number(json, "threshold_at_start_rpm", drive->start_threshold_rpm);
+  ta_json_number(json, "threshold_at_top_rpm", drive->top_threshold_rpm);
+  if (drive->cannot_hold) {
+    ta_json_open(json, "cannot_hold", '{');
+    place_json(json, &prepared->event->course, drive->distance_m, drive->elevation_m);
+    ta_json_number(json, "engine_rpm", drive->engine_rpm);
+    ta_json_number(json, "held_map_kPa", drive->held_map_pa / 1e3);
+    ta_json_close(json, '}');
+  } else {
+    ta_json_null(json, "cannot_hold");
+  }
   ta_json_close(json, '}');
 }
 
 static void caps_json(ta_json *json, const ta_prepared *prepared, const ta_plan *plan) {
   ta_json_open(json, "caps", '{');
   ta_json_open(json, "constant", '{');
-  constant_json(json, prepared, &plan->constant);
+  constant_json(json, prepared, &plan->caps.constant);
+  time_json(json, &plan->runs, TA_ONE_CAP);
   ta_json_close(json, '}');
-  schedule_json(json, prepared, &plan->schedule);
-  positions_json(json, prepared, &plan->positions);
-  shift_json(json, &plan->shift);
-  ta_json_null(json, "table");
+  schedule_json(json, prepared, &plan->caps.schedule);
+  positions_json(json, prepared, &plan->caps.positions);
+  shift_json(json, &plan->caps.shift, &plan->runs);
+  table_json(json, prepared, &plan->caps.table);
+  ta_json_close(json, '}');
+}
+
+static void moment_json(ta_json *json, const char *key, const ta_course *course,
+                        const ta_moment *moment) {
+  if (!moment->happens) {
+    ta_json_null(json, key);
+    return;
+  }
+  ta_json_open(json, key, '{');
+  place_json(json, course, moment->distance_m, moment->elevation_m);
+  ta_json_number(json, "engine_rpm", moment->engine_rpm);
+  ta_json_number(json, "time_s", moment->time_s);
+  ta_json_close(json, '}');
+}
+
+static void run_json(ta_json *json, const ta_prepared *prepared, const ta_plan *plan) {
+  const ta_timed_runs *runs = &plan->runs;
+  if (runs->known != TA_TIME_KNOWN) {
+    ta_json_null(json, "run");
+    return;
+  }
+  ta_json_open(json, "run", '{');
+  ta_json_number(json, "time_s", runs->time_s[TA_FULL_TARGET]);
+  ta_json_number(json, "over_limit_s", runs->over_limit_s);
+  ta_json_number(json, "over_rated_s", runs->over_rated_s);
+  ta_json_number(json, "peak_shaft_rpm", runs->peak_shaft_rpm);
+  moment_json(json, "first_over", &prepared->event->course, &runs->first_over);
+  moment_json(json, "first_over_rated", &prepared->event->course, &runs->first_over_rated);
+  ta_json_text(json, "best", runs->has_best ? ta_strategy_name(runs->best) : NULL);
+  ta_json_open(json, "strategies", '[');
+  for (int i = 0; i < TA_STRATEGY_COUNT; i++) {
+    ta_json_open(json, NULL, '{');
+    ta_json_text(json, "name", ta_strategy_name((ta_strategy)i));
+    time_json(json, runs, (ta_strategy)i);
+    ta_json_close(json, '}');
+  }
+  ta_json_close(json, ']');
+  ta_json_number(json, "step_m", runs->run.step_m);
+  ta_json_number(json, "last_change_s", runs->run.change_s);
+  ta_json_number(json, "order", runs->run.has_order ? runs->run.order : (double)NAN);
   ta_json_close(json, '}');
 }
 
@@ -173,9 +275,10 @@ void ta_plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_war
   ta_json_close(&json, '}');
   worst_json(&json, prepared, plan);
   over_json(&json, prepared, plan);
+  drive_json(&json, prepared, &plan->drive);
   caps_json(&json, prepared, plan);
   ta_json_null(&json, "levers");
-  ta_json_null(&json, "run");
+  run_json(&json, prepared, plan);
   ta_json_open(&json, "trace", '{');
   ta_json_columns(&json, &trace.table);
   ta_plan_trace_free(&trace);

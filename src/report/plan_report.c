@@ -6,7 +6,7 @@
 #include "plan_view.h"
 #include "thinair/controller_table.h"
 
-enum { WIDTH = TA_LINE_WIDTH, STRETCHES_SHOWN = 4 };
+enum { WIDTH = TA_LINE_WIDTH, STRETCHES_SHOWN = 4, TABLE_SHOWN = 8 };
 
 double ta_map_at_start(const ta_prepared *prepared, double set_point) {
   return ta_set_point_map(prepared, set_point, prepared->start.pressure_pa);
@@ -47,8 +47,8 @@ static void goal_text(const ta_prepared *prepared, ta_unit_system units, char *t
 /* ---- what to run ----------------------------------------------------------------------------- */
 
 typedef struct {
-  const char *what, *map, *boost, *power, *remark;
-  char words[4][TA_SENTENCE_MAX / 4];
+  const char *what, *map, *boost, *power, *time, *cost, *remark;
+  char words[6][TA_SENTENCE_MAX / 4];
 } run_row;
 
 static const ta_column run_columns[] = {
@@ -56,6 +56,8 @@ static const ta_column run_columns[] = {
     {"", "MAP", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, map)},
     {"", "boost, start > top", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, boost)},
     {"", "power", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, power)},
+    {"", "time", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, time)},
+    {"", "cost", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, cost)},
     {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(run_row, remark)},
 };
 
@@ -67,15 +69,15 @@ typedef struct {
 
 static held held_at(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
                     double distance_m, double elevation_m) {
-  const ta_speed_range range = ta_strategy_speeds(prepared, plan, strategy);
+  const ta_speed_range range = ta_strategy_speeds(prepared, &plan->caps, strategy);
   ta_air air;
   held most = {(double)NAN, (double)NAN, (double)NAN};
   if (ta_day_air(&prepared->day, elevation_m, &air) != TA_OK) return most;
   for (double from = range.low_rpm; isfinite(from);) {
     double rpm[TA_LANES], map_pa[TA_LANES], power_w[TA_LANES];
     const size_t count = ta_speeds_in_range(prepared->event, range, &from, rpm);
-    ta_strategy_full_load(prepared, plan, strategy, distance_m, &air, 0.0, rpm, count, map_pa,
-                          power_w);
+    ta_strategy_full_load(prepared, &plan->caps, strategy, distance_m, &air, 0.0, rpm, count,
+                          map_pa, power_w);
     for (size_t i = 0; i < count; i++) most.power_w = fmax(power_w[i], most.power_w);
     most.map_pa = map_pa[count - 1];
   }
@@ -103,7 +105,12 @@ static void run_row_set(run_row *row, const ta_prepared *prepared, const ta_plan
   const held a = held_at(prepared, plan, strategy, start->distance_m, start->elevation_m),
              b = held_at(prepared, plan, strategy, top->distance_m, top->elevation_m);
   char rpm[TA_SHOWN_MAX];
-  *row = (run_row){.map = row->words[1], .boost = row->words[2], .power = row->words[3]};
+  *row = (run_row){.map = row->words[1],
+                   .boost = row->words[2],
+                   .power = row->words[3],
+                   .time = row->words[4],
+                   .cost = row->words[5],
+                   .remark = ""};
   row->what = row->words[0];
   const bool over = plan->verdict == TA_OVER || plan->verdict == TA_CANNOT_CAP;
   switch (strategy) {
@@ -112,19 +119,19 @@ static void run_row_set(run_row *row, const ta_prepared *prepared, const ta_plan
                      over ? " (forbidden)" : "");
       break;
     case TA_BY_POSITION:
-      (void)snprintf(row->words[0], sizeof row->words[0], "%zu %s", plan->positions.count,
+      (void)snprintf(row->words[0], sizeof row->words[0], "%zu %s", plan->caps.positions.count,
                      ta_strategy_words(strategy));
       break;
     case TA_EARLY_SHIFT:
       (void)snprintf(row->words[0], sizeof row->words[0], "full target, shift at %s",
                      ta_show_quantity(TA_SHOW_RPM, units, -1,
-                                      50.0 * floor(plan->shift.engine_rpm / 50.0), rpm));
+                                      50.0 * floor(plan->caps.shift.engine_rpm / 50.0), rpm));
       break;
     default:
       (void)snprintf(row->words[0], sizeof row->words[0], "%s", ta_strategy_words(strategy));
   }
   if (strategy == TA_BY_POSITION)
-    positions_words(&plan->positions, units, prepared, row->words[1], sizeof row->words[1]);
+    positions_words(&plan->caps.positions, units, prepared, row->words[1], sizeof row->words[1]);
   else
     from_to_text(TA_SHOW_MAP, units, -1, ta_show_rounded_down(TA_SHOW_MAP, units, a.map_pa),
                  ta_show_rounded_down(TA_SHOW_MAP, units, b.map_pa), row->words[1],
@@ -132,9 +139,16 @@ static void run_row_set(run_row *row, const ta_prepared *prepared, const ta_plan
   from_to_text(TA_SHOW_BOOST, units, -1, a.boost_pa, b.boost_pa, row->words[2],
                sizeof row->words[2]);
   from_to_text(TA_SHOW_POWER, units, -1, a.power_w, b.power_w, row->words[3], sizeof row->words[3]);
-  row->remark = "";
-  if (strategy == TA_ONE_CAP && plan->constant.limited_by != TA_BY_RATED_SPEED)
-    row->remark = ta_say_limited_by(plan->constant.limited_by);
+  const double *time_s = plan->runs.time_s;
+  if (isfinite(time_s[strategy])) {
+    (void)ta_say_time(time_s[strategy], row->words[4]);
+    if (strategy != TA_FULL_TARGET)
+      (void)snprintf(row->words[5], sizeof row->words[5], "%+.1f s",
+                     time_s[strategy] - time_s[TA_FULL_TARGET]);
+  }
+  if (plan->runs.has_best && plan->runs.best == strategy) row->remark = "<- best";
+  if (strategy == TA_ONE_CAP && plan->caps.constant.limited_by != TA_BY_RATED_SPEED)
+    row->remark = ta_say_limited_by(plan->caps.constant.limited_by);
 }
 
 static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
@@ -144,7 +158,7 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
   char map[TA_SHOWN_MAX], boost[TA_SHOWN_MAX], power[TA_SHOWN_MAX];
   size_t count = 0;
   for (int i = 0; i < TA_STRATEGY_COUNT; i++)
-    if (ta_strategy_offered(plan, (ta_strategy)i))
+    if (ta_strategy_offered(&plan->caps, (ta_strategy)i))
       run_row_set(&rows[count++], prepared, plan, (ta_strategy)i, units);
   memcpy(columns, run_columns, sizeof columns);
   (void)snprintf(map, sizeof map, "MAP %s", ta_show_unit(TA_SHOW_MAP, units));
@@ -155,11 +169,11 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
   columns[3].title = power;
   const ta_table table = {columns, sizeof columns / sizeof columns[0], rows, count, sizeof rows[0]};
   ta_table_text(&table, units, out);
-  if (ta_strategy_offered(plan, TA_BY_POSITION)) {
+  if (ta_strategy_offered(&plan->caps, TA_BY_POSITION)) {
     char text[3 * TA_SENTENCE_MAX];
     size_t used = 0;
-    for (size_t i = 0; i < plan->positions.count && used < sizeof text; i++) {
-      const ta_position *position = &plan->positions.position[i];
+    for (size_t i = 0; i < plan->caps.positions.count && used < sizeof text; i++) {
+      const ta_position *position = &plan->caps.positions.position[i];
       char set[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX];
       (void)ta_say_set_point(prepared, position->cap.set_point, units, set);
       used += (size_t)snprintf(
@@ -173,44 +187,59 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
   }
 }
 
-typedef struct {
-  double ambient_pa, elevation_m, map_pa, boost_pa, per_10k_pa;
-  const char *limited_by;
-} schedule_row;
+/* ---- the controller's table ------------------------------------------------------------------- */
 
-#define SCHEDULE(title, show, member) \
-  { title, title, TA_CELL_NUMBER, show, offsetof(schedule_row, member) }
-static const ta_column schedule_columns[] = {
-    SCHEDULE("  ambient", TA_SHOW_AMBIENT, ambient_pa),
-    SCHEDULE("elevation", TA_SHOW_ELEVATION, elevation_m),
-    SCHEDULE("MAP", TA_SHOW_MAP, map_pa),
-    SCHEDULE("boost", TA_SHOW_BOOST, boost_pa),
-    SCHEDULE("10 K warmer", TA_SHOW_DIFFERENCE, per_10k_pa),
-    {"", "limited by", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(schedule_row, limited_by)},
-};
+/* Rows or columns of an axis that go on a terminal: all of them, or 8 spread evenly, both ends in. */
+static size_t shown_of(size_t count, size_t *at) {
+  const size_t shown = count < TABLE_SHOWN ? count : TABLE_SHOWN;
+  for (size_t i = 0; i < shown; i++) at[i] = shown > 1 ? i * (count - 1) / (shown - 1) : 0;
+  return shown;
+}
 
-static void schedule_table(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
-                           ta_buffer *out) {
+static void controller_table(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                             ta_buffer *out) {
+  const ta_controller_table *table = &plan->caps.table;
+  const ta_controller_axes *axes = &table->axes;
   const ta_control *control = &prepared->event->car.control;
-  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX];
-  schedule_row rows[TA_AXIS_MAX];
-  if (!ta_strategy_offered(plan, TA_BY_AMBIENT)) return;
-  for (size_t i = 0; i < plan->schedule.count; i++) {
-    const ta_schedule_row *row = &plan->schedule.row[i];
-    const double map_pa = ta_set_point_map(prepared, row->set_point, row->ambient_pa);
-    rows[i] = (schedule_row){row->ambient_pa, row->elevation_m,
-                             map_pa,          map_pa - row->ambient_pa,
-                             row->per_10k,    ta_say_limited_by(row->cap.limited_by)};
+  const ta_show show = control->holds == TA_HOLDS_GAUGE ? TA_SHOW_BOOST : TA_SHOW_MAP;
+  size_t rows[TABLE_SHOWN], columns[TABLE_SHOWN];
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], text[2 * TA_SENTENCE_MAX];
+  if (!ta_strategy_offered(&plan->caps, TA_BY_TABLE)) return;
+  const size_t row_count = shown_of(axes->pressure_count, rows),
+               column_count = shown_of(axes->speed_count, columns);
+  (void)snprintf(text, sizeof text,
+                 "Controller table, %s in %s, rounded down to %s; within the limit between its "
+                 "cells, %s, with a barometer up to %s high:",
+                 show == TA_SHOW_BOOST ? "boost" : "MAP", ta_show_unit(show, units),
+                 ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, control->resolution_pa, a),
+                 control->interpolation == 0 ? "read linearly" : "read by steps",
+                 ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, control->barometer_error_pa, b));
+  ta_buffer_add(out, "\n");
+  ta_folded(out, WIDTH, 2, text);
+  (void)snprintf(text, sizeof text, "ambient %s", ta_show_unit(TA_SHOW_AMBIENT, units));
+  ta_buffer_add(out, "  %12s", text);
+  (void)snprintf(text, sizeof text, "elevation %s", ta_show_unit(TA_SHOW_ELEVATION, units));
+  ta_buffer_add(out, "  %12s", text);
+  for (size_t k = 0; k < column_count; k++)
+    ta_buffer_add(out, " %6s",
+                  ta_show_number(TA_SHOW_RPM, units, -1, axes->speed_rpm[columns[k]], a));
+  ta_buffer_add(out, " rpm     any  +10 K\n");
+  for (size_t i = row_count; i-- > 0;) { /* from the densest air up */
+    const size_t row = rows[i];
+    const ta_schedule_row *any = &plan->caps.schedule.row[axes->pressure_count - 1 - row];
+    ta_buffer_add(out, "  %12s  %12s",
+                  ta_show_number(TA_SHOW_AMBIENT, units, -1, axes->pressure_pa[row], a),
+                  ta_show_number(TA_SHOW_ELEVATION, units, -1, any->elevation_m, b));
+    for (size_t k = 0; k < column_count; k++)
+      ta_buffer_add(out, " %6s",
+                    ta_show_number(show, units, -1,
+                                   table->set_point[row * axes->speed_count + columns[k]], a));
+    ta_buffer_add(out, "     %7s", ta_show_number(show, units, -1, any->set_point, a));
+    ta_buffer_add(out, " %6s\n", ta_show_number(show, units, -1, any->per_10k, a));
   }
-  const ta_speed_range range = ta_controller_speeds(&prepared->event->car.engine);
-  ta_buffer_add(
-      out, "\nBy ambient pressure, at any speed to %s rpm; steps of %s; barometer up to %s high\n",
-      ta_show_number(TA_SHOW_RPM, units, -1, range.high_rpm, a),
-      ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, control->resolution_pa, b),
-      ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, control->barometer_error_pa, c));
-  const ta_table table = {schedule_columns, sizeof schedule_columns / sizeof schedule_columns[0],
-                          rows, plan->schedule.count, sizeof rows[0]};
-  ta_table_text(&table, units, out);
+  if (row_count < axes->pressure_count || column_count < axes->speed_count)
+    ta_buffer_add(out, "  (%zu x %zu breakpoints in all: --table FILE)\n", axes->pressure_count,
+                  axes->speed_count);
 }
 
 /* ---- the answer ------------------------------------------------------------------------------ */
@@ -218,7 +247,7 @@ static void schedule_table(const ta_prepared *prepared, const ta_plan *plan, ta_
 /* What to do, and what the cap is worth: it stands on the limit, and the map is known only so well. */
 static void cap_lines(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                       ta_buffer *out) {
-  const ta_constant_cap *cap = &plan->constant;
+  const ta_constant_cap *cap = &plan->caps.constant;
   const ta_placed_point *at = &cap->tightest;
   char text[3 * TA_SENTENCE_MAX], set[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX],
       zone[TA_SENTENCE_MAX];
@@ -232,11 +261,17 @@ static void cap_lines(const ta_prepared *prepared, const ta_plan *plan, ta_unit_
     ta_folded(out, WIDTH, 0, text);
     return;
   }
+  const ta_timed_runs *runs = &plan->runs;
+  size_t used = (size_t)snprintf(text, sizeof text, "%s ", forbidden);
+  if (runs->has_best && isfinite(runs->time_s[TA_FULL_TARGET]) && runs->best != TA_ONE_CAP)
+    used += (size_t)snprintf(text + used, sizeof text - used,
+                             "Run the %s, below: it costs %.1f s against the forbidden run. ",
+                             ta_strategy_words(runs->best),
+                             runs->time_s[runs->best] - runs->time_s[TA_FULL_TARGET]);
   (void)snprintf(
-      text, sizeof text,
-      "%s One cap for the whole run: %s. It stands on the limit, "
-      "overshoot on, at %s; %s.",
-      forbidden, ta_say_set_point(prepared, cap->set_point, units, set),
+      text + used, sizeof text - used,
+      "One cap for the whole run: %s; it stands on the limit, overshoot on, at %s: %s.",
+      ta_say_set_point(prepared, cap->set_point, units, set),
       ta_say_place(&prepared->event->course, units, at->distance_m, at->elevation_m, place),
       ta_say_zone(at->point.zone, at->point.beyond_top_line, zone));
   ta_folded(out, WIDTH, 0, text);
@@ -269,6 +304,15 @@ static void headline(const ta_prepared *prepared, const ta_plan *plan, const ta_
   const char *strong = style->colour ? "\033[1m" : "", *plain = style->colour ? "\033[0m" : "";
   goal_text(prepared, style->units, goal, sizeof goal);
   switch (plan->verdict) {
+    case TA_CANNOT_HOLD:
+      ta_buffer_add(out, "%sCANNOT HOLD%s ", strong, plain);
+      if (ta_say_reason(prepared, plan, TA_REASON_CANNOT_HOLD, style->units, reason))
+        ta_folded(out, WIDTH - 12, 0, reason);
+      if (!plan->reason[TA_REASON_OVER]) break;
+      ta_buffer_add(out, "%sOVER THE LIMIT%s ", strong, plain);
+      over_headline(prepared, plan, goal, style->units, out);
+      cap_lines(prepared, plan, style->units, out);
+      break;
     case TA_OVER:
       ta_buffer_add(out, "%sOVER THE LIMIT%s ", strong, plain);
       over_headline(prepared, plan, goal, style->units, out);
@@ -354,6 +398,33 @@ static void places(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sys
   ta_table_text(&table, units, out);
 }
 
+/* What the shaft does at the engine speeds that the car really has. */
+static void run_lines(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                      ta_buffer *out) {
+  const ta_timed_runs *runs = &plan->runs;
+  const ta_course *course = &prepared->event->course;
+  char over[TA_SHOWN_MAX], whole[TA_SHOWN_MAX], rated[TA_SHOWN_MAX], place[TA_SENTENCE_MAX],
+      text[2 * TA_SENTENCE_MAX];
+  if (runs->known != TA_TIME_KNOWN) return;
+  size_t used;
+  (void)ta_say_time(runs->time_s[TA_FULL_TARGET], whole);
+  if (runs->first_over.happens)
+    used = (size_t)snprintf(text, sizeof text, "over for %s of %s, from %s on",
+                            ta_say_time(runs->over_limit_s, over), whole,
+                            ta_say_place(course, units, runs->first_over.distance_m,
+                                         runs->first_over.elevation_m, place));
+  else
+    used = (size_t)snprintf(text, sizeof text,
+                            "never over at the engine speeds of the simulated run of %s", whole);
+  if (runs->first_over_rated.happens)
+    (void)snprintf(text + used, sizeof text - used, "; above rated for %s, from %s on",
+                   ta_say_time(runs->over_rated_s, rated),
+                   ta_say_place(course, units, runs->first_over_rated.distance_m,
+                                runs->first_over_rated.elevation_m, place));
+  ta_buffer_add(out, "%-9s ", "In a run");
+  ta_folded(out, WIDTH, 10, text);
+}
+
 static void stretches(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                       ta_buffer *out) {
   const ta_course *course = &prepared->event->course;
@@ -367,6 +438,7 @@ static void stretches(const ta_prepared *prepared, const ta_plan *plan, ta_unit_
   }
   if (over->count > STRETCHES_SHOWN)
     ta_buffer_add(out, "%-9s and %zu more stretches\n", "", over->count - STRETCHES_SHOWN);
+  run_lines(prepared, plan, units, out);
   if (!plan->has_redline || plan->redline.count == 0) return;
   ta_buffer_add(
       out, "%-9s should the target be held on to %s: over from %s on\n", "Redline",
@@ -377,18 +449,38 @@ static void stretches(const ta_prepared *prepared, const ta_plan *plan, ta_unit_
 
 /* ---- what was not checked -------------------------------------------------------------------- */
 
-static void not_checked(const ta_prepared *prepared, ta_buffer *out) {
+static void not_checked(const ta_prepared *prepared, const ta_plan *plan, ta_buffer *out) {
   const ta_car *car = &prepared->event->car;
+  const struct {
+    bool missing;
+    const char *words;
+  } parts[] = {
+      {!plan->drive.checked, "turbine drive (no turbine)"},
+      {plan->runs.known != TA_TIME_KNOWN, "run time"},
+      {!car->control.has_minimum_boost, "wastegate spring (no minimum_boost)"},
+      {!car->control.has_map_sensor, "sensor range (no map_sensor)"},
+      {!car->engine.has_redline, "redline (none given)"},
+  };
   char text[2 * TA_SENTENCE_MAX];
-  (void)snprintf(
-      text, sizeof text,
-      "Not checked: turbine drive, run time%s%s%s. Not covered: a hose off or a wastegate "
-      "stuck shut, anti-lag, missed shifts, boost creep, blow-off, unequal twin-scroll "
-      "admission, nitrous or water ahead of the compressor, spool-up.",
-      car->control.has_minimum_boost ? "" : ", wastegate spring (no minimum_boost)",
-      car->control.has_map_sensor ? "" : ", sensor range (no map_sensor)",
-      car->engine.has_redline ? "" : ", redline (none given)");
+  size_t used = 0;
+  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+    if (parts[i].missing)
+      used += (size_t)snprintf(text + used, sizeof text - used, "%s%s",
+                               used == 0 ? "Not checked: " : ", ", parts[i].words);
+  (void)snprintf(text + used, sizeof text - used,
+                 "%sNot covered: a hose off or a wastegate stuck shut, anti-lag, missed shifts, "
+                 "boost creep, blow-off, unequal twin-scroll admission, nitrous or water ahead of "
+                 "the compressor, spool-up.",
+                 used > 0 ? ". " : "");
   ta_folded(out, WIDTH, 0, text);
+}
+
+static void drive_line(const ta_plan *plan, ta_unit_system units, ta_buffer *out) {
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  ta_buffer_add(out,
+                "  The turbine drives the target from %s rpm at the start and %s rpm at the top.\n",
+                ta_show_number(TA_SHOW_RPM, units, -1, plan->drive.start_threshold_rpm, a),
+                ta_show_number(TA_SHOW_RPM, units, -1, plan->drive.top_threshold_rpm, b));
 }
 
 static const char *holds_words(const ta_control *control) {
@@ -430,8 +522,10 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
   stretches(prepared, plan, units, out);
   ta_buffer_add(out, "\n");
   what_to_run(prepared, plan, units, out);
-  ta_buffer_add(out, "  (%s; time not known)\n", holds_words(&event->car.control));
-  schedule_table(prepared, plan, units, out);
+  ta_buffer_add(out, "  (%s%s)\n", holds_words(&event->car.control),
+                ta_say_time_known(plan->runs.known));
+  if (plan->drive.checked) drive_line(plan, units, out);
+  controller_table(prepared, plan, units, out);
   ta_buffer_add(out, "\n");
   if (named)
     ta_buffer_add(out, "Thin air adds %.1f %% of shaft speed at the worst place. ",
@@ -445,7 +539,7 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
   if (turbo->count > 1.0)
     ta_buffer_add(out, "Of %.0f turbos the one judged carries %.3g %% more than its share.\n",
                   turbo->count, 100.0 * turbo->imbalance);
-  not_checked(prepared, out);
+  not_checked(prepared, plan, out);
   ta_warnings_text(warnings, out);
   ta_buffer_add(out, "\n%s", ta_cautions);
 }

@@ -7,6 +7,7 @@
 typedef struct {
   double distance_m, elevation_m, ambient_pa, engine_rpm, map_pa, shaft_rpm, shaft_over_limit,
       corrected_flow_kg_s, pressure_ratio, power_w;
+  double time_s, speed_ms, gear, run_engine_rpm, run_shaft_rpm, throttle_share; /* of the run */
   ta_zone zone;
   const char *mark;
 } trace_row;
@@ -24,9 +25,31 @@ static const ta_column trace_columns[] = {
     TRACE("corrected_flow", TA_SHOW_FLOW, corrected_flow_kg_s),
     TRACE("pressure_ratio", TA_SHOW_RATIO, pressure_ratio),
     TRACE("power", TA_SHOW_POWER, power_w),
+    TRACE("time", TA_SHOW_TIME, time_s),
+    TRACE("speed", TA_SHOW_SPEED, speed_ms),
+    TRACE("gear", TA_SHOW_COUNT_OF, gear),
+    TRACE("run_engine", TA_SHOW_RPM, run_engine_rpm),
+    TRACE("run_shaft", TA_SHOW_RPM, run_shaft_rpm),
+    TRACE("throttle", TA_SHOW_RATIO, throttle_share),
     {"zone", "zone", TA_CELL_ZONE, TA_SHOW_RATIO, offsetof(trace_row, zone)},
     {"mark", "mark", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(trace_row, mark)},
 };
+
+/* The run at a point of the course. */
+static void run_at(const ta_plan *plan, size_t point, trace_row *row) {
+  const ta_run *run = &plan->runs.run;
+  const double none = (double)NAN;
+  row->time_s = row->speed_ms = row->gear = row->run_engine_rpm = row->run_shaft_rpm =
+      row->throttle_share = none;
+  if (plan->runs.known != TA_TIME_KNOWN || point >= run->point_count) return;
+  const size_t k = run->at_point[point];
+  row->time_s = run->step[k].time_s;
+  row->speed_ms = run->step[k].speed_ms;
+  row->gear = (double)run->step[k].gear;
+  row->run_engine_rpm = run->step[k].engine_rpm;
+  row->throttle_share = run->step[k].throttle_share;
+  if (row->throttle_share > 0.0) row->run_shaft_rpm = plan->runs.shaft_rpm[k];
+}
 
 /* The profile read along the course; NULL when there is no memory. */
 static trace_row *rows_of(const ta_prepared *prepared, const ta_plan *plan) {
@@ -55,6 +78,7 @@ static trace_row *rows_of(const ta_prepared *prepared, const ta_plan *plan) {
     };
 #undef BETWEEN
     rows[i].shaft_over_limit = rows[i].shaft_rpm / prepared->limit_rpm;
+    run_at(plan, i, &rows[i]);
   }
   return rows;
 }

@@ -59,6 +59,17 @@ static const ta_column cap[] = {
      offsetof(ta_point_view, cap_limited_by)},
 };
 
+static const ta_column drive[] = {
+    {"driven", "can be driven", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(ta_point_view, driven)},
+    COLUMN("highest_map", "highest MAP held", TA_SHOW_MAP, driven_map_pa),
+    COLUMN("exhaust_flow", "exhaust flow", TA_SHOW_FLOW, drive.exhaust_flow_kg_s),
+    COLUMN("inlet_pressure", "turbine inlet pressure", TA_SHOW_STATION, drive.inlet_pressure_pa),
+    COLUMN("outlet_pressure", "turbine outlet pressure", TA_SHOW_STATION, drive.outlet_pressure_pa),
+    COLUMN("expansion_ratio", "expansion ratio", TA_SHOW_RATIO, drive.expansion_ratio),
+    COLUMN("wastegate_share", "past the turbine", TA_SHOW_RATIO, drive.wastegate_share),
+    COLUMN("turbine_power", "power of one turbine", TA_SHOW_POWER, drive.power_w),
+};
+
 #define GROUP(name) \
   { #name, name, sizeof(name) / sizeof(name)[0] }
 static const struct {
@@ -110,6 +121,14 @@ ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_p
       .restrictor_share =
           prepared->event->car.intake.has_restrictor ? point->restrictor_share : unknown,
   };
+  view.has_drive =
+      turbo->has_turbine && ta_point_drive(&prepared->event->car, point, &view.drive) == TA_OK;
+  if (view.has_drive) {
+    view.driven = view.drive.driven ? "yes" : "no";
+    const double highest_pa = TA_HIGHEST_MAP_OVER_AMBIENT * point->ambient.pressure_pa;
+    ta_highest_held_map(prepared, &point->ambient, &point->engine_rpm, 1, &highest_pa,
+                        &view.driven_map_pa);
+  }
   if (point->zone == TA_UNREACHABLE) { /* what hangs on the compressor is not known there */
     ta_operating_point *p = &view.point;
     p->air_flow_kg_s = p->fuel_flow_kg_s = p->power_w = p->charge_temperature_k = unknown;
@@ -127,7 +146,16 @@ void ta_point_json(ta_json *json, const ta_point_view *view) {
     ta_json_cells(json, &table, 0);
     ta_json_close(json, '}');
   }
-  ta_json_null(json, "drive");
+  if (view->has_drive) {
+    /* all but the first column, whose words are a truth value here */
+    const ta_table table = {drive + 1, sizeof drive / sizeof drive[0] - 1, view, 1, sizeof *view};
+    ta_json_open(json, "drive", '{');
+    ta_json_bool(json, "driven", view->drive.driven);
+    ta_json_cells(json, &table, 0);
+    ta_json_close(json, '}');
+  } else {
+    ta_json_null(json, "drive");
+  }
 }
 
 /* One group as "title value" lines. */
@@ -174,6 +202,7 @@ static void point_text(const ta_prepared *prepared, const ta_point_view *view, d
   group_text("Compressor", compressor, sizeof compressor / sizeof compressor[0], view, units, out);
   group_text("Limit", limit, sizeof limit / sizeof limit[0], view, units, out);
   group_text("Cap here", cap, sizeof cap / sizeof cap[0], view, units, out);
+  if (view->has_drive) group_text("Drive", drive, sizeof drive / sizeof drive[0], view, units, out);
   if (prepared->event->car.turbo.count > 1.0)
     ta_buffer_add(out, "%-11s the one of %.0f that carries most\n", "Turbo",
                   prepared->event->car.turbo.count);

@@ -3,6 +3,7 @@
 #define THINAIR_REPORT_POINT_VIEW_H
 
 #include "table.h"
+#include "thinair/drive.h"
 #include "thinair/operating_point.h"
 #include "thinair/prepare.h"
 
@@ -12,6 +13,10 @@ typedef struct {
   double rated_rpm, limit_rpm, shaft_over_limit, shaft_over_rated;
   double cap_map_pa, cap_boost_pa, restrictor_share;
   const char *cap_limited_by;
+  bool has_drive;
+  ta_drive drive;
+  double driven_map_pa; /* highest MAP that the turbine holds here */
+  const char *driven;   /* "yes", "no" */
 } ta_point_view;
 
 /** at_cap: the point at its cap; NULL: no MAP reaches the limit, the cap stays unknown. */

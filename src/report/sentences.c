@@ -74,6 +74,26 @@ const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTE
   return text;
 }
 
+const char *ta_say_time(double seconds, char text[TA_SHOWN_MAX]) {
+  const double tenths = floor(10.0 * seconds + 0.5);
+  const int minutes = (int)(tenths / 600.0);
+  if (isfinite(seconds))
+    (void)snprintf(text, TA_SHOWN_MAX, "%d:%04.1f", minutes, (tenths - 600.0 * minutes) / 10.0);
+  else
+    (void)snprintf(text, TA_SHOWN_MAX, "-");
+  return text;
+}
+
+const char *ta_say_time_known(ta_time_known known) {
+  static const char *const words[] = {
+      [TA_TIME_KNOWN] = "",
+      [TA_TIME_NO_VEHICLE] = "; time not known: the car file has no vehicle",
+      [TA_TIME_NO_CORNERS] =
+          "; time not known: the course has no corners, speed limits or positions",
+      [TA_TIME_STALLED] = "; time not known: the car cannot climb this course"};
+  return words[known];
+}
+
 const char *ta_say_limited_by(ta_limited_by limited_by) {
   static const char *const words[] = {
       [TA_BY_GOAL] = "the target",           [TA_BY_RATED_SPEED] = "the shaft",

@@ -23,6 +23,12 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
 /** "inside the map: firm", "7 % past the map's last line: an estimate", ... */
 const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTENCE_MAX]);
 
+/** "17:35.2", minutes and seconds. */
+const char *ta_say_time(double seconds, char text[TA_SHOWN_MAX]);
+
+/** "" where the time is known, else "; time not known: ..." */
+const char *ta_say_time_known(ta_time_known known);
+
 /** What limits a cap: "the target", "the shaft", "the sensor's range", ... */
 const char *ta_say_limited_by(ta_limited_by limited_by);
 

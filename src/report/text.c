@@ -42,6 +42,7 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
     }
   }
   for (size_t k = 0; k <= table->row_count; k++) {
+    int blanks = 0;
     for (size_t i = 0; i < table->column_count && i < COLUMNS_MAX; i++) {
       const ta_column *column = &table->column[i];
       const char *shown =
@@ -50,10 +51,13 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
                              text);
       const int pad = width[i] - ta_text_width(shown);
       const bool right = column->cell == TA_CELL_NUMBER;
-      const bool last = i + 1 == table->column_count;
-      if (last && shown[0] == '\0') break; /* no blanks at the end of a line */
-      ta_buffer_add(out, "%s%*s%s%*s", i > 0 ? "  " : "", right ? pad : 0, "", shown,
-                    right || last ? 0 : pad, "");
+      /* blanks wait for something to stand behind them: none at the end of a line */
+      if (shown[0] == '\0') {
+        blanks += width[i] + 2;
+        continue;
+      }
+      ta_buffer_add(out, "%*s%s", blanks + (right ? pad : 0), "", shown);
+      blanks = 2 + (right ? 0 : pad);
     }
     ta_buffer_add(out, "\n");
   }

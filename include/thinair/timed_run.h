@@ -1,0 +1,51 @@
+/* timed_run.h - the run up the course under each strategy: what a cap costs, and what the shaft does
+ * at the engine speeds that the car really has. */
+#ifndef THINAIR_TIMED_RUN_H
+#define THINAIR_TIMED_RUN_H
+
+#include "thinair/run.h"
+#include "thinair/strategy.h"
+
+/** Why there is no time. */
+typedef enum {
+  TA_TIME_KNOWN,
+  TA_TIME_NO_VEHICLE, /* the car file has no vehicle */
+  TA_TIME_NO_CORNERS, /* the course has no corners, speed limits or positions */
+  TA_TIME_STALLED     /* the car cannot climb it */
+} ta_time_known;
+
+/** Where the shaft first does something in the run. */
+typedef struct {
+  bool happens;
+  double distance_m, elevation_m, engine_rpm, time_s;
+} ta_moment;
+
+typedef struct {
+  ta_time_known known;
+  double time_s[TA_STRATEGY_COUNT]; /* INFINITY: not offered, or not known */
+  bool has_best;
+  ta_strategy best; /* of the caps, the quickest */
+
+  ta_run run;        /* at the full target */
+  double *shaft_rpm; /* at each of its steps, overshoot on; 0 where the throttle is shut */
+  double over_limit_s, over_rated_s, peak_shaft_rpm;
+  ta_moment first_over, first_over_rated;
+} ta_timed_runs;
+
+/**
+ * Drive the course under every strategy that is offered.
+ *
+ * The engine gets what ta_strategy_full_load says; below the boost window its torque stays.  The
+ * shaft is judged at the full target with overshoot on wherever the throttle is open at all, though
+ * at part throttle it turns slower.
+ *
+ * @param[out] runs  To be freed with ta_timed_runs_free; zeroed on failure.
+ */
+ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps,
+                             ta_timed_runs *runs);
+void ta_timed_runs_free(ta_timed_runs *runs);
+
+/** Seconds of the run over the limit between two distances. */
+double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_m, double to_m);
+
+#endif

@@ -1,0 +1,262 @@
+/* timed_run.c - the run up the course under each strategy.
+ *
+ * Method    Full-load power depends on elevation, engine speed and ram pressure alone, and under
+ *           positions of a knob on the part of the course: it is solved on a grid once for each
+ *           strategy and read by the run.
+ * Pinned by tests/plan/test_timed_run.c.
+ */
+#include "thinair/timed_run.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { ELEVATIONS = 33, SPEEDS_MAX = 512 };
+static const double FASTEST_MS = 90.0; /* to which ram pressure is solved */
+
+/* The grid of one strategy, and the memory of it. */
+typedef struct {
+  ta_full_load load;
+  double engine_rpm[SPEEDS_MAX], density_kgm3[ELEVATIONS];
+  double *power_w, *from_m;
+} grid;
+
+static ta_speed_range speeds_of(const ta_prepared *prepared, const ta_vehicle *vehicle) {
+  ta_speed_range range = ta_boost_window(&prepared->event->car.engine);
+  range.high_rpm = fmax(range.high_rpm, vehicle->shift_rpm);
+  range.low_rpm = fmin(range.low_rpm, 0.9 * vehicle->shift_rpm);
+  return range;
+}
+
+static double grid_elevation(const ta_full_load *load, size_t row) {
+  return load->low_m + load->step_m * (double)row;
+}
+
+static void grid_free(grid *g) {
+  free(g->power_w);
+  free(g->from_m);
+}
+
+static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
+                           ta_strategy strategy, const ta_vehicle *vehicle, grid *g) {
+  const ta_event *event = prepared->event;
+  ta_full_load *load = &g->load;
+  double low_m, high_m, map_pa[TA_LANES];
+  ta_course_range(&event->course, &low_m, &high_m);
+  memset(g, 0, sizeof *g);
+  const ta_speed_range range = speeds_of(prepared, vehicle);
+  for (double from = range.low_rpm; isfinite(from) && load->engine_count + TA_LANES <= SPEEDS_MAX;)
+    load->engine_count +=
+        ta_speeds_in_range(event, range, &from, &g->engine_rpm[load->engine_count]);
+  load->engine_rpm = g->engine_rpm;
+  load->low_m = low_m;
+  load->elevation_count = high_m > low_m ? ELEVATIONS : 1;
+  load->step_m = high_m > low_m ? (high_m - low_m) / (ELEVATIONS - 1) : 0.0;
+  load->density_kgm3 = g->density_kgm3;
+  load->ram_recovery = event->car.intake.ram_recovery;
+  load->layer_count = load->ram_recovery > 0.0 ? 2 : 1;
+  load->ram_pa[1] =
+      load->ram_recovery * 0.5 * prepared->start.density_kgm3 * FASTEST_MS * FASTEST_MS;
+  load->section_count = strategy == TA_BY_POSITION ? caps->positions.count : 1;
+  g->from_m = calloc(load->section_count, sizeof *g->from_m);
+  g->power_w =
+      calloc(load->section_count * load->layer_count * load->elevation_count * load->engine_count,
+             sizeof *g->power_w);
+  if (g->from_m == NULL || g->power_w == NULL) return TA_ERR_MEMORY;
+  load->section_from_m = g->from_m;
+  load->power_w = g->power_w;
+  double *power_w = g->power_w;
+  for (size_t section = 0; section < load->section_count; section++) {
+    const double from_m = strategy == TA_BY_POSITION
+                              ? caps->positions.position[section].from_distance_m
+                              : event->course.point[0].distance_m;
+    g->from_m[section] = from_m;
+    for (size_t layer = 0; layer < load->layer_count; layer++) {
+      for (size_t row = 0; row < load->elevation_count; row++) {
+        ta_air air;
+        const ta_status status =
+            ta_day_air(&prepared->day, fmin(grid_elevation(load, row), high_m), &air);
+        if (status != TA_OK) return status;
+        g->density_kgm3[row] = air.density_kgm3;
+        for (size_t k = 0; k < load->engine_count; k += TA_LANES) {
+          const size_t left = load->engine_count - k, count = left < TA_LANES ? left : TA_LANES;
+          ta_strategy_full_load(prepared, caps, strategy, from_m, &air, load->ram_pa[layer],
+                                &g->engine_rpm[k], count, map_pa, power_w);
+          power_w += count;
+        }
+      }
+    }
+  }
+  return TA_OK;
+}
+
+static ta_status drive(const ta_prepared *prepared, const ta_cap_set *caps, const ta_road *road,
+                       ta_strategy strategy, ta_run *run) {
+  ta_vehicle vehicle = prepared->event->car.vehicle;
+  if (strategy == TA_EARLY_SHIFT)
+    vehicle.shift_rpm = fmin(vehicle.shift_rpm, caps->shift.engine_rpm);
+  grid *g = malloc(sizeof *g);
+  if (g == NULL) return TA_ERR_MEMORY;
+  ta_status status = grid_make(prepared, caps, strategy, &vehicle, g);
+  if (status == TA_OK) status = ta_run_make(road, &vehicle, &g->load, TA_RUN_TOLERANCE, run);
+  grid_free(g);
+  free(g);
+  return status;
+}
+
+/* ---- the shaft along the run ------------------------------------------------------------------ */
+
+/* Shaft speeds at the full target, overshoot on, on the grid of elevations and engine speeds. */
+static ta_status judge_grid(const ta_prepared *prepared, const ta_full_load *load,
+                            double *shaft_rpm) {
+  for (size_t row = 0; row < load->elevation_count; row++) {
+    double low_m, high_m;
+    ta_air air;
+    ta_course_range(&prepared->event->course, &low_m, &high_m);
+    const ta_status status =
+        ta_day_air(&prepared->day, fmin(grid_elevation(load, row), high_m), &air);
+    if (status != TA_OK) return status;
+    for (size_t k = 0; k < load->engine_count; k += TA_LANES) {
+      const size_t left = load->engine_count - k;
+      ta_point_block block = {.count = left < TA_LANES ? left : TA_LANES};
+      for (size_t i = 0; i < block.count; i++) {
+        block.ambient_pressure_pa[i] = air.pressure_pa;
+        block.ambient_temperature_k[i] = air.temperature_k;
+        block.gas_constant_jkgk[i] = air.gas_constant_jkgk;
+        block.engine_rpm[i] = load->engine_rpm[k + i];
+        block.map_pa[i] = ta_judged_map(prepared, ta_prepared_goal(prepared, block.engine_rpm[i]),
+                                        air.pressure_pa);
+      }
+      ta_points_solve(&prepared->event->car, prepared->map, &block);
+      memcpy(&shaft_rpm[row * load->engine_count + k], block.shaft_rpm,
+             block.count * sizeof *shaft_rpm);
+    }
+  }
+  return TA_OK;
+}
+
+static size_t cell_of(double at, size_t count, double *share) {
+  const double inside = fmin(fmax(at, 0.0), (double)(count - 1));
+  size_t i = (size_t)inside;
+  if (i + 1 == count && i > 0) i--;
+  *share = count > 1 ? inside - (double)i : 0.0;
+  return i;
+}
+
+/* Bilinear; past what the map can tell where any corner with a say is. */
+static double shaft_at(const ta_full_load *load, const double *shaft_rpm, double elevation_m,
+                       double engine_rpm) {
+  double up, right;
+  size_t column = 0;
+  const size_t row = cell_of(load->step_m > 0.0 ? (elevation_m - load->low_m) / load->step_m : 0.0,
+                             load->elevation_count, &up);
+  while (column + 2 < load->engine_count && engine_rpm > load->engine_rpm[column + 1]) column++;
+  right = (engine_rpm - load->engine_rpm[column]) /
+          (load->engine_rpm[column + 1] - load->engine_rpm[column]);
+  right = fmin(fmax(right, 0.0), 1.0);
+  double sum = 0.0;
+  for (size_t i = 0; i < 2; i++) {
+    for (size_t k = 0; k < 2; k++) {
+      const double weight = (i == 0 ? 1.0 - up : up) * (k == 0 ? 1.0 - right : right);
+      if (weight > 0.0) sum += weight * shaft_rpm[(row + i) * load->engine_count + column + k];
+    }
+  }
+  return sum;
+}
+
+static void note(ta_moment *moment, const ta_run_step *step) {
+  if (moment->happens) return;
+  *moment = (ta_moment){true, step->distance_m, step->elevation_m, step->engine_rpm, step->time_s};
+}
+
+static ta_status judge_run(const ta_prepared *prepared, const ta_cap_set *caps,
+                           ta_timed_runs *runs) {
+  const ta_vehicle *vehicle = &prepared->event->car.vehicle;
+  const double limit = prepared->limit_rpm, rated = prepared->event->car.turbo.rated_rpm;
+  grid *g = malloc(sizeof *g);
+  if (g == NULL) return TA_ERR_MEMORY;
+  double *shaft = NULL;
+  ta_status status = grid_make(prepared, caps, TA_FULL_TARGET, vehicle, g);
+  if (status == TA_OK) {
+    shaft = calloc(g->load.elevation_count * g->load.engine_count, sizeof *shaft);
+    runs->shaft_rpm = calloc(runs->run.step_count, sizeof *runs->shaft_rpm);
+    status = shaft != NULL && runs->shaft_rpm != NULL ? TA_OK : TA_ERR_MEMORY;
+  }
+  if (status == TA_OK) status = judge_grid(prepared, &g->load, shaft);
+  for (size_t i = 1; status == TA_OK && i < runs->run.step_count; i++) {
+    const ta_run_step *step = &runs->run.step[i];
+    if (!(step->throttle_share > 0.0)) continue;
+    const double rpm = shaft_at(&g->load, shaft, step->elevation_m, step->engine_rpm),
+                 seconds = step->time_s - step[-1].time_s;
+    runs->shaft_rpm[i] = rpm;
+    runs->peak_shaft_rpm = fmax(runs->peak_shaft_rpm, rpm);
+    if (rpm > limit) {
+      runs->over_limit_s += seconds;
+      note(&runs->first_over, step);
+    }
+    if (rpm > rated) {
+      runs->over_rated_s += seconds;
+      note(&runs->first_over_rated, step);
+    }
+  }
+  free(shaft);
+  grid_free(g);
+  free(g);
+  return status;
+}
+
+double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_m, double to_m) {
+  double seconds = 0.0;
+  for (size_t i = 1; runs->shaft_rpm != NULL && i < runs->run.step_count; i++) {
+    const ta_run_step *step = &runs->run.step[i];
+    if (step->distance_m > from_m && step->distance_m <= to_m && runs->shaft_rpm[i] > limit_rpm)
+      seconds += step->time_s - step[-1].time_s;
+  }
+  return seconds;
+}
+
+ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps,
+                             ta_timed_runs *runs) {
+  if (prepared == NULL || caps == NULL || runs == NULL) return TA_ERR_ARGUMENT;
+  const ta_event *event = prepared->event;
+  memset(runs, 0, sizeof *runs);
+  for (int i = 0; i < TA_STRATEGY_COUNT; i++) runs->time_s[i] = (double)INFINITY;
+  runs->known = !event->car.has_vehicle              ? TA_TIME_NO_VEHICLE
+                : !ta_run_time_known(&event->course) ? TA_TIME_NO_CORNERS
+                                                     : TA_TIME_KNOWN;
+  if (runs->known != TA_TIME_KNOWN) return TA_OK;
+  ta_road road;
+  ta_status status = ta_road_make(&event->course, TA_CORNER_LENGTH_M, &road);
+  if (status != TA_OK) return status;
+  for (int i = 0; status == TA_OK && i < TA_STRATEGY_COUNT; i++) {
+    const ta_strategy strategy = (ta_strategy)i;
+    ta_run run;
+    if (!ta_strategy_offered(caps, strategy)) continue;
+    status = drive(prepared, caps, &road, strategy, &run);
+    if (status != TA_OK) break;
+    if (run.stalled)
+      runs->known = TA_TIME_STALLED;
+    else
+      runs->time_s[i] = run.time_s;
+    if (strategy == TA_FULL_TARGET)
+      runs->run = run;
+    else
+      ta_run_free(&run);
+    if (strategy != TA_FULL_TARGET &&
+        runs->time_s[i] < (runs->has_best ? runs->time_s[runs->best] : (double)INFINITY)) {
+      runs->best = strategy;
+      runs->has_best = true;
+    }
+  }
+  if (status == TA_OK) status = judge_run(prepared, caps, runs);
+  ta_road_free(&road);
+  if (status != TA_OK) ta_timed_runs_free(runs);
+  return status;
+}
+
+void ta_timed_runs_free(ta_timed_runs *runs) {
+  if (runs == NULL) return;
+  ta_run_free(&runs->run);
+  free(runs->shaft_rpm);
+  memset(runs, 0, sizeof *runs);
+}
