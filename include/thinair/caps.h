@@ -46,6 +46,17 @@ typedef struct {
 ta_status ta_place_cap_find(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                             ta_place_cap *cap);
 
+/**
+ * The highest set-point of engine speeds, each for itself in its air: the point cap less overshoot
+ * and sensor error, not above the goal, what the sensor reads or what the turbine drives.
+ *
+ * @param[in]  air, rpm   [count], at most TA_LANES.
+ * @param[out] set_point  [count]
+ * @return false where the wastegate's spring, or no boost at all, gives more than some of them.
+ */
+bool ta_speed_caps(const ta_prepared *prepared, const ta_air *const *air, const double *rpm,
+                   size_t count, double *set_point);
+
 /** Change of a cap in air 10 K warmer at the same pressure. */
 ta_status ta_cap_per_10k(const ta_prepared *prepared, ta_speed_range range, const ta_place_cap *cap,
                          double *change);

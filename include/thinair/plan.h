@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include "thinair/drive.h"
+#include "thinair/levers.h"
 #include "thinair/over.h"
 #include "thinair/prepare.h"
 #include "thinair/status.h"
@@ -64,6 +65,7 @@ typedef struct {
   ta_cap_set caps;
   ta_drive_check drive;
   ta_timed_runs runs;
+  ta_levers levers;
   ta_operating_point start; /* worst of the window at the start line */
 } ta_plan;
 

@@ -26,6 +26,9 @@ typedef struct {
  */
 ta_status ta_prepare(const ta_event *event, ta_prepared *prepared);
 
+/** Make the air anew after the day of the borrowed event has changed.  Untouched on failure. */
+ta_status ta_prepare_day(ta_prepared *prepared);
+
 /** NULL is fine. */
 void ta_prepared_free(ta_prepared *prepared);
 

@@ -68,23 +68,24 @@ typedef struct {
   double time_s;      /* to the finish, or to where it stalled */
   bool stalled;       /* came to a standstill at the last step: the car cannot climb on */
   double step_m;      /* the longest step of the last halving */
-  double change_s;    /* what the last halving changed; of order 2, so time_s is off by a third */
-  size_t halvings;    /* at least 1 */
-  double order;       /* observed over the last three; when has_order */
-  bool has_order;     /* there were three, and no two the same */
+  double change_s;    /* what the last halving changed; with order 2 a third of it is left */
+  size_t halvings;    /* two or more; one may do for a road of many thousand points */
+  double order;       /* of convergence, observed over the last two halvings; when has_order */
+  bool has_order;     /* there were two, and both changed the time */
 } ta_run;
 
 /**
  * Drive a course from a standing start, as fast as the car goes; nothing slows it at the finish.
  *
  * Quasi-steady: at every place the force is the full-load power's or the grip's, whichever is less;
- * speeds are those from which the brakes make every corner and speed limit.  A corner lasts from its
- * point to the next; between points that have positions curvature is linear.
+ * speeds are those from which the brakes make every corner and speed limit.  A corner lasts from
+ * its point to the next; between points that have positions curvature is linear.  The time means
+ * little unless ta_run_time_known.
  *
  * Gears: up at the shift speed, not before, and only where the next gear can hold the speed (else
  * the engine stays at the shift speed); down where the lower gear gives more force and the speed
- * can still grow by what two shifts take, at no cost on the brakes and in corners.  A shift coasts for
- * the shift time.  The highest gear never passes the shift speed either.
+ * can still grow by what two shifts take, at no cost on the brakes and in corners.  A shift coasts
+ * for the shift time.  The highest gear never passes the shift speed either.
  *
  * Over a gap (after_gap) speed and gear are carried on and no time runs.
  *
@@ -98,6 +99,10 @@ typedef struct {
  *                          engine speeds do not rise or end below the shift speed; the course
  *                          leaves the elevations; a grade of 1 or more.
  * @retval TA_ERR_MEMORY
+ *
+ * Accuracy  330 of 336 invented runs are within 1e-4 of ones with far finer steps.  Where a change
+ *           of gear is a toss-up another step may decide otherwise: 6e-3 at worst.
+ * Threads   No static state; allocates.
  */
 ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_full_load *full_load,
                       double tolerance, ta_run *run);

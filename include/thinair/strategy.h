@@ -19,9 +19,6 @@ typedef struct {
   ta_shift_speed shift;
 } ta_cap_set;
 
-/** @param[in]  profile  Of the goal over the boost window.
- *  @param[out] caps     To be given back with ta_cap_set_free; zeroed on failure. */
-ta_status ta_cap_set_make(const ta_prepared *prepared, const ta_profile *profile, ta_cap_set *caps);
 void ta_cap_set_free(ta_cap_set *caps);
 
 /* One row per way: symbol, JSON name, words. */
@@ -56,13 +53,18 @@ ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_cap_set 
                                   ta_strategy strategy);
 
 /**
- * What the engine really gets under a strategy at a place: the set-point without overshoot, no less
- * than the wastegate's spring, no more than the turbine drives, no less than ambient.
+ * What the engine really gets of set-points in one air: overshoot not on, no less than the
+ * wastegate's spring gives, no more than the turbine drives, no less than ambient.
  *
  * @param[in]  ram_pa   Of the driving wind at the intake.
- * @param[in]  rpm      [count], at most TA_LANES.
+ * @param[in]  rpm, set_point   [count], at most TA_LANES.
  * @param[out] map_pa, power_w  [count]; power 0 where the compressor map can name no point.
  */
+void ta_full_load_at(const ta_prepared *prepared, const ta_air *air, double ram_pa,
+                     const double *rpm, const double *set_point, size_t count, double *map_pa,
+                     double *power_w);
+
+/** The same under a strategy at a place. */
 void ta_strategy_full_load(const ta_prepared *prepared, const ta_cap_set *caps,
                            ta_strategy strategy, double distance_m, const ta_air *air,
                            double ram_pa, const double *rpm, size_t count, double *map_pa,

@@ -17,6 +17,7 @@
 #include "thinair/event.h"
 #include "thinair/event_reader.h"
 #include "thinair/geodesic.h"
+#include "thinair/levers.h"
 #include "thinair/moist_air.h"
 #include "thinair/operating_point.h"
 #include "thinair/over.h"

@@ -45,6 +45,11 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
                              ta_timed_runs *runs);
 void ta_timed_runs_free(ta_timed_runs *runs);
 
+/** Time of a run [s] with every engine speed at its own cap in every air, what a perfect table would
+ *  give; INFINITY where the car cannot climb.  The car has a vehicle. */
+ta_status ta_quickest_run(const ta_prepared *prepared, const ta_road *road, double tolerance,
+                          double *time_s);
+
 /** Seconds of the run over the limit between two distances. */
 double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_m, double to_m);
 

@@ -6,19 +6,31 @@
 
 static const double SENSOR_REACH = 0.98; /* of full scale */
 
+ta_status ta_prepare_day(ta_prepared *prepared) {
+  if (prepared == NULL) return TA_ERR_ARGUMENT;
+  const ta_event *event = prepared->event;
+  const double start_m =
+      event->is_cut ? event->start_elevation_m : event->course.point[0].elevation_m;
+  ta_day day;
+  ta_air start, read;
+  ta_status status = ta_day_build(&event->day, &day, NULL);
+  if (status == TA_OK) status = ta_day_air(&day, start_m, &start);
+  read = start;
+  if (status == TA_OK && event->car.control.has_barometer_read_at)
+    status = ta_day_air(&day, event->car.control.barometer_read_at_m, &read);
+  if (status != TA_OK) return status;
+  prepared->day = day;
+  prepared->start = start;
+  prepared->read_pa = read.pressure_pa;
+  return TA_OK;
+}
+
 ta_status ta_prepare(const ta_event *event, ta_prepared *prepared) {
   if (event == NULL || prepared == NULL) return TA_ERR_ARGUMENT;
   memset(prepared, 0, sizeof *prepared);
   ta_prepared made = {.event = event,
                       .limit_rpm = event->car.turbo.rated_rpm * (1.0 - event->goal.margin)};
-  ta_status status = ta_day_build(&event->day, &made.day, NULL);
-  const double start_m =
-      event->is_cut ? event->start_elevation_m : event->course.point[0].elevation_m;
-  if (status == TA_OK) status = ta_day_air(&made.day, start_m, &made.start);
-  ta_air read = made.start;
-  if (status == TA_OK && event->car.control.has_barometer_read_at)
-    status = ta_day_air(&made.day, event->car.control.barometer_read_at_m, &read);
-  made.read_pa = read.pressure_pa;
+  ta_status status = ta_prepare_day(&made);
   if (status == TA_OK)
     status = ta_compressor_map_create(event->car.turbo.compressor.line,
                                       event->car.turbo.compressor.line_count, &made.map);

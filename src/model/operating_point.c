@@ -21,9 +21,9 @@
 #include "restrictor.h"
 #include "thin_air.h"
 
-enum { PASSES = 6, RESTRICTED_PASSES = 9, BRACKET_STEPS = 200, SETTLE_ROUNDS = 20, CLOSE_IN = 60 };
-static const double MEET = 1e-10;        /* relative, of the outlet temperature */
-static const double CAP_SETTLED = 1e-10; /* relative, of the limit or of the MAP */
+enum { PASSES = 7, RESTRICTED_PASSES = 9, BRACKET_STEPS = 200, SETTLE_ROUNDS = 20, CLOSE_IN = 60 };
+static const double MEET = 1e-10;       /* relative, of the outlet temperature */
+static const double CAP_SETTLED = 3e-9; /* relative, of the limit or of the MAP */
 static const double COUNT_UP_PA = 20e3;
 static const double LEAST_HEAD = 1e-12;       /* no boost: the wheel idles */
 static const double LEAST_INLET_SHARE = 0.05; /* of ambient: below it the flow cannot be drawn */
@@ -451,13 +451,15 @@ void ta_point_caps(const ta_car *car, const ta_compressor_map *map, double limit
       *(reached[i] ? &above[i] : &below[i]) = fabs(block->shaft_rpm[i] - limit_rpm);
     }
   }
+  const double aim_rpm = 0.5 * CAP_SETTLED * limit_rpm;
   for (int step = 1; step <= CLOSE_IN; step++) {
     for (size_t i = 0; i < block->count; i++) {
-      const double share = below[i] / (below[i] + above[i]);
+      /* aimed a hair within the limit: that is the side which is kept */
+      const double share = fmax(below[i] - aim_rpm, 0.5 * below[i]) / (below[i] + above[i]);
       /* where no speed can be named there is nothing to weigh with */
-      block->map_pa[i] = reached[i] ? low[i] + (high[i] - low[i]) *
-                                                   (isinf(above[i]) || step % 6 == 0 ? 0.5 : share)
-                                    : highest_map_pa[i];
+      const bool halve = isinf(above[i]) || step % 6 == 0;
+      block->map_pa[i] =
+          reached[i] ? low[i] + (high[i] - low[i]) * (halve ? 0.5 : share) : highest_map_pa[i];
     }
     ta_points_solve(car, map, block);
     bool done = true;

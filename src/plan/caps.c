@@ -52,6 +52,49 @@ static ta_place_cap uncapped(const ta_prepared *prepared, ta_speed_range range, 
                         .can_be_had = true};
 }
 
+bool ta_speed_caps(const ta_prepared *prepared, const ta_air *const *air, const double *rpm,
+                   size_t count, double *set_point) {
+  bool can_be_had = true;
+  const ta_car *car = &prepared->event->car;
+  const double excess_pa = ta_control_excess(&car->control),
+               reach_pa = ta_sensor_reach(&car->control);
+  double highest[TA_LANES], left_over_w[TA_LANES];
+  bool reached[TA_LANES];
+  ta_point_block block = {.count = count};
+  for (size_t i = 0; i < count; i++) {
+    const double goal_pa =
+        ta_set_point_map(prepared, ta_prepared_goal(prepared, rpm[i]), air[i]->pressure_pa);
+    block.ambient_pressure_pa[i] = air[i]->pressure_pa;
+    block.ambient_temperature_k[i] = air[i]->temperature_k;
+    block.gas_constant_jkgk[i] = air[i]->gas_constant_jkgk;
+    block.engine_rpm[i] = rpm[i];
+    highest[i] =
+        fmax(fmin(goal_pa + excess_pa, reach_pa), air[i]->pressure_pa * (1.0 + ON_THE_LIMIT));
+  }
+  ta_point_caps(car, prepared->map, prepared->limit_rpm, highest, &block, reached);
+  for (size_t i = 0; i < count; i++) {
+    block.map_pa[i] -= excess_pa;
+    const double spring_pa =
+        car->control.has_minimum_boost
+            ? air[i]->pressure_pa + car->control.minimum_boost_pa - car->control.map_error_pa
+            : air[i]->pressure_pa;
+    if (reached[i] && block.map_pa[i] < spring_pa) can_be_had = false;
+  }
+  if (car->turbo.has_turbine) {
+    ta_point_block held = block;
+    for (size_t i = 0; i < count; i++)
+      held.map_pa[i] = fmax(block.map_pa[i], air[i]->pressure_pa * (1.0 + ON_THE_LIMIT));
+    ta_points_solve(car, prepared->map, &held);
+    ta_points_excess(car, &held, left_over_w);
+    for (size_t i = 0; i < count; i++)
+      if (left_over_w[i] < 0.0)
+        ta_highest_held_map(prepared, air[i], &rpm[i], 1, &held.map_pa[i], &block.map_pa[i]);
+  }
+  for (size_t i = 0; i < count; i++)
+    set_point[i] = ta_map_set_point(prepared, block.map_pa[i], air[i]->pressure_pa);
+  return can_be_had;
+}
+
 /* A cap that the turbine drives at no engine speed of the range comes down to what it does. */
 static ta_status take_drive(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                             ta_place_cap *cap) {

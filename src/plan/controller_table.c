@@ -15,14 +15,12 @@
 #include <string.h>
 
 #include "table_nodes.h"
-#include "thinair/drive.h"
 
 enum { CHOSEN = 8, BISECTIONS = 60 };
 static const double REACH_PA = 2000.0; /* below the course's lowest pressure */
 static const double LOWEST_M = -2000.0, HIGHEST_M = 9000.0;
 static const double NEAR_RPM = 100.0;      /* a breakpoint nearer to another one adds nothing */
 static const double LEAST_SET_POINT = 1.0; /* Pa; a cap that cannot be had is flagged */
-static const double ON_THE_LIMIT = 1e-9;
 
 ta_speed_range ta_controller_speeds(const ta_engine *engine) {
   ta_speed_range range = ta_boost_window(engine);
@@ -114,49 +112,6 @@ typedef struct {
   ta_air thin, as_read;
 } work;
 
-/* What may be held by a block of engine speeds, each in its air. */
-static void cap_block(work *w, const ta_air *const *air, const double *rpm, size_t count,
-                      double *set_point) {
-  const ta_prepared *prepared = w->prepared;
-  const ta_car *car = &prepared->event->car;
-  const double excess_pa = ta_control_excess(&car->control),
-               reach_pa = ta_sensor_reach(&car->control);
-  double highest[TA_LANES], left_over_w[TA_LANES];
-  bool reached[TA_LANES];
-  ta_point_block block = {.count = count};
-  for (size_t i = 0; i < count; i++) {
-    const double goal_pa =
-        ta_set_point_map(prepared, ta_prepared_goal(prepared, rpm[i]), air[i]->pressure_pa);
-    block.ambient_pressure_pa[i] = air[i]->pressure_pa;
-    block.ambient_temperature_k[i] = air[i]->temperature_k;
-    block.gas_constant_jkgk[i] = air[i]->gas_constant_jkgk;
-    block.engine_rpm[i] = rpm[i];
-    highest[i] =
-        fmax(fmin(goal_pa + excess_pa, reach_pa), air[i]->pressure_pa * (1.0 + ON_THE_LIMIT));
-  }
-  ta_point_caps(car, prepared->map, prepared->limit_rpm, highest, &block, reached);
-  for (size_t i = 0; i < count; i++) {
-    block.map_pa[i] -= excess_pa;
-    const double spring_pa =
-        car->control.has_minimum_boost
-            ? air[i]->pressure_pa + car->control.minimum_boost_pa - car->control.map_error_pa
-            : air[i]->pressure_pa;
-    if (reached[i] && block.map_pa[i] < spring_pa) w->can_be_had = false;
-  }
-  if (car->turbo.has_turbine) {
-    ta_point_block held = block;
-    for (size_t i = 0; i < count; i++)
-      held.map_pa[i] = fmax(block.map_pa[i], air[i]->pressure_pa * (1.0 + ON_THE_LIMIT));
-    ta_points_solve(car, prepared->map, &held);
-    ta_points_excess(car, &held, left_over_w);
-    for (size_t i = 0; i < count; i++)
-      if (left_over_w[i] < 0.0)
-        ta_highest_held_map(prepared, air[i], &rpm[i], 1, &held.map_pa[i], &block.map_pa[i]);
-  }
-  for (size_t i = 0; i < count; i++)
-    set_point[i] = ta_map_set_point(prepared, block.map_pa[i], air[i]->pressure_pa);
-}
-
 static ta_status take_reading(work *w, double reading_pa) {
   const ta_prepared *prepared = w->prepared;
   double elevation_m;
@@ -186,7 +141,7 @@ static ta_status ceiling(void *context, const double *reading_pa, const double *
       air[2 * i + 1] = &w->as_read;
       both_rpm[2 * i] = both_rpm[2 * i + 1] = rpm[from + i];
     }
-    cap_block(w, air, both_rpm, 2 * n, both);
+    if (!ta_speed_caps(w->prepared, air, both_rpm, 2 * n, both)) w->can_be_had = false;
     for (size_t i = 0; i < n; i++)
       set_point[from + i] = fmax(fmin(both[2 * i], both[2 * i + 1]), LEAST_SET_POINT);
   }

@@ -121,28 +121,85 @@ static ta_status find_redline(const ta_prepared *prepared, ta_plan *plan) {
   return status;
 }
 
-ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
-  if (prepared == NULL || plan == NULL) return TA_ERR_ARGUMENT;
-  memset(plan, 0, sizeof *plan);
-  const ta_event *event = prepared->event;
-  ta_status status =
-      ta_profile_make(prepared, ta_boost_window(&event->car.engine), HUGE_VAL, &plan->profile);
-  if (status == TA_OK)
-    status =
-        ta_worst_in_window(prepared, event->course.point[0].elevation_m, HUGE_VAL, &plan->start);
+static ta_status pull_levers(const ta_prepared *prepared, ta_plan *plan) {
+  const ta_placed_point *at = &plan->caps.constant.tightest;
+  if (plan->runs.known != TA_TIME_KNOWN) return ta_levers_make(prepared, at, NULL, &plan->levers);
+  ta_road road;
+  ta_status status = ta_road_make(&prepared->event->course, TA_CORNER_LENGTH_M, &road);
+  if (status != TA_OK) return status;
+  status = ta_levers_make(prepared, at, &road, &plan->levers);
+  ta_road_free(&road);
+  return status;
+}
+
+/* Parts of a plan that need only the profile, and nothing of each other. */
+typedef ta_status (*part)(const ta_prepared *prepared, ta_plan *plan);
+
+static ta_status find_start(const ta_prepared *prepared, ta_plan *plan) {
+  return ta_worst_in_window(prepared, prepared->event->course.point[0].elevation_m, HUGE_VAL,
+                            &plan->start);
+}
+
+static ta_status find_surge(const ta_prepared *prepared, ta_plan *plan) {
+  ta_status status = TA_OK;
   for (size_t i = 0; status == TA_OK && i < plan->profile.count; i++) {
     double rpm = 0.0;
     status = ta_surge_in_window(prepared, plan->profile.elevation_m[i], &rpm);
     plan->surges_below_rpm = fmax(plan->surges_below_rpm, rpm);
   }
-  if (status == TA_OK) status = ta_over_find(prepared, &plan->profile, &plan->over);
-  if (status == TA_OK) status = find_redline(prepared, plan);
-  if (status == TA_OK) status = ta_drive_check_make(prepared, &plan->profile, &plan->drive);
-  if (status == TA_OK) status = ta_cap_set_make(prepared, &plan->profile, &plan->caps);
-  if (status == TA_OK) status = ta_timed_runs_make(prepared, &plan->caps, &plan->runs);
+  return status;
+}
+
+static ta_status find_over(const ta_prepared *prepared, ta_plan *plan) {
+  return ta_over_find(prepared, &plan->profile, &plan->over);
+}
+
+static ta_status find_drive(const ta_prepared *prepared, ta_plan *plan) {
+  return ta_drive_check_make(prepared, &plan->profile, &plan->drive);
+}
+
+static ta_status find_map_error(const ta_prepared *prepared, ta_plan *plan) {
+  double beyond = -1.0;
+  for (size_t i = 0; i < plan->profile.count; i++)
+    beyond = fmax(beyond, plan->profile.node[i].beyond_top_line);
+  return map_error_at(&prepared->event->car.turbo.compressor, beyond, &plan->map_error);
+}
+
+static ta_status find_table(const ta_prepared *prepared, ta_plan *plan) {
+  return ta_controller_table_find(prepared, true, &plan->caps.table);
+}
+
+static ta_status find_schedule(const ta_prepared *prepared, ta_plan *plan) {
+  return ta_schedule_find(prepared, &plan->caps.schedule);
+}
+
+static ta_status find_other_caps(const ta_prepared *prepared, ta_plan *plan) {
+  ta_cap_set *caps = &plan->caps;
+  const size_t positions = (size_t)prepared->event->car.control.positions;
+  ta_status status = ta_constant_cap_find(prepared, &plan->profile, &caps->constant);
   if (status == TA_OK)
-    status = map_error_at(&event->car.turbo.compressor, plan->over.worst.point.beyond_top_line,
-                          &plan->map_error);
+    status = ta_positions_find(prepared, &plan->profile, positions, &caps->positions);
+  if (status == TA_OK) status = ta_shift_speed_find(prepared, &plan->profile, &caps->shift);
+  return status;
+}
+
+ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
+  static const part parts[] = {find_map_error,  find_table,   find_schedule,
+                               find_other_caps, find_redline, find_drive,
+                               find_over,       find_surge,   find_start};
+  enum { PARTS = sizeof parts / sizeof parts[0] };
+  if (prepared == NULL || plan == NULL) return TA_ERR_ARGUMENT;
+  memset(plan, 0, sizeof *plan);
+  ta_status status = ta_profile_make(prepared, ta_boost_window(&prepared->event->car.engine),
+                                     HUGE_VAL, &plan->profile);
+  ta_status each[PARTS] = {TA_OK};
+  if (status == TA_OK) {
+#pragma omp parallel for schedule(dynamic)
+    for (size_t i = 0; i < PARTS; i++) each[i] = parts[i](prepared, plan);
+  }
+  for (size_t i = 0; status == TA_OK && i < PARTS; i++) status = each[i];
+  if (status == TA_OK) status = ta_timed_runs_make(prepared, &plan->caps, &plan->runs);
+  if (status == TA_OK) status = pull_levers(prepared, plan);
   plan->map_error_known = plan->map_error >= 0.0;
   plan->map_error = fmax(plan->map_error, 0.0);
   if (status == TA_OK) status = judge(prepared, plan);

@@ -31,7 +31,6 @@ static const double FIRST_STEPS = 1e5;        /* so many on the longest road, it
 static const double ON_CEILING = 1.0 - 1e-12; /* rounding */
 static const double STANDSTILL = 1e-4;        /* v^2 [m2/s2] */
 static const double HARDER = 1.001;           /* a gear pulls than another */
-static const double LEAST_LEFT = 0.25;        /* of v^2 after one step; else a smaller one */
 
 /* ---- the road -------------------------------------------------------------------------------- */
 
@@ -307,7 +306,7 @@ static ta_status step_freely(drive *d, const node *a, const node *b, const place
     const double then =
         acceleration(d, &s->end, coasting ? 0.0 : pull(d, &s->end, d->gear, guess), guess);
     s->w = d->w + s->length_m * (acceleration_ms2 + then);
-    if (s->w > LEAST_LEFT * d->w) return TA_OK;
+    if (s->w > 0.0) return TA_OK;
     cut(d, a, b, here, 0.5, s);
   }
   return TA_ERR_DOMAIN;

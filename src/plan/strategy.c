@@ -22,21 +22,6 @@ const char *ta_strategy_words(ta_strategy strategy) {
   return (unsigned)strategy < TA_STRATEGY_COUNT ? rows[strategy].words : "?";
 }
 
-ta_status ta_cap_set_make(const ta_prepared *prepared, const ta_profile *profile,
-                          ta_cap_set *caps) {
-  if (prepared == NULL || profile == NULL || caps == NULL) return TA_ERR_ARGUMENT;
-  memset(caps, 0, sizeof *caps);
-  ta_status status = ta_constant_cap_find(prepared, profile, &caps->constant);
-  if (status == TA_OK) status = ta_controller_table_find(prepared, true, &caps->table);
-  if (status == TA_OK) status = ta_schedule_find(prepared, &caps->schedule);
-  if (status == TA_OK)
-    status = ta_positions_find(prepared, profile, (size_t)prepared->event->car.control.positions,
-                               &caps->positions);
-  if (status == TA_OK) status = ta_shift_speed_find(prepared, profile, &caps->shift);
-  if (status != TA_OK) ta_cap_set_free(caps);
-  return status;
-}
-
 void ta_cap_set_free(ta_cap_set *caps) {
   if (caps == NULL) return;
   ta_positions_free(&caps->positions);
@@ -94,25 +79,21 @@ double ta_strategy_cap(const ta_prepared *prepared, const ta_cap_set *caps, ta_s
   }
 }
 
-void ta_strategy_full_load(const ta_prepared *prepared, const ta_cap_set *caps,
-                           ta_strategy strategy, double distance_m, const ta_air *air,
-                           double ram_pa, const double *rpm, size_t count, double *map_pa,
-                           double *power_w) {
+void ta_full_load_at(const ta_prepared *prepared, const ta_air *air, double ram_pa,
+                     const double *rpm, const double *set_point, size_t count, double *map_pa,
+                     double *power_w) {
   const ta_car *car = &prepared->event->car;
   const ta_control *control = &car->control;
   const double spring_pa = control->has_minimum_boost ? control->minimum_boost_pa : 0.0;
   double left_over_w[TA_LANES];
   ta_point_block block = {.count = count};
   for (size_t i = 0; i < count; i++) {
-    const double cap =
-        ta_strategy_cap(prepared, caps, strategy, distance_m, air->pressure_pa, rpm[i]);
-    const double set_point = fmin(ta_prepared_goal(prepared, rpm[i]), cap);
     block.ambient_pressure_pa[i] = air->pressure_pa;
     block.ambient_temperature_k[i] = air->temperature_k;
     block.gas_constant_jkgk[i] = air->gas_constant_jkgk;
     block.engine_rpm[i] = rpm[i];
     block.ram_pa[i] = ram_pa;
-    block.map_pa[i] = fmax(ta_set_point_map(prepared, set_point, air->pressure_pa),
+    block.map_pa[i] = fmax(ta_set_point_map(prepared, set_point[i], air->pressure_pa),
                            air->pressure_pa * (1.0 + 1e-9) + spring_pa);
   }
   ta_points_solve(car, prepared->map, &block);
@@ -134,6 +115,18 @@ void ta_strategy_full_load(const ta_prepared *prepared, const ta_cap_set *caps,
                      ? 0.0
                      : ta_engine_power(&car->engine, block.air_flow_kg_s[i], air->mixing_ratio);
   }
+}
+
+void ta_strategy_full_load(const ta_prepared *prepared, const ta_cap_set *caps,
+                           ta_strategy strategy, double distance_m, const ta_air *air,
+                           double ram_pa, const double *rpm, size_t count, double *map_pa,
+                           double *power_w) {
+  double set_point[TA_LANES];
+  for (size_t i = 0; i < count; i++)
+    set_point[i] =
+        fmin(ta_prepared_goal(prepared, rpm[i]),
+             ta_strategy_cap(prepared, caps, strategy, distance_m, air->pressure_pa, rpm[i]));
+  ta_full_load_at(prepared, air, ram_pa, rpm, set_point, count, map_pa, power_w);
 }
 
 ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_cap_set *caps,

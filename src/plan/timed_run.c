@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ELEVATIONS = 33, SPEEDS_MAX = 512 };
+enum { ELEVATIONS = 33, FEW_ELEVATIONS = 17, SPEEDS_MAX = 512 };
 static const double FASTEST_MS = 90.0; /* to which ram pressure is solved */
 
 /* The grid of one strategy, and the memory of it. */
@@ -37,6 +37,24 @@ static void grid_free(grid *g) {
   free(g->from_m);
 }
 
+static void full_load_at_caps(const ta_prepared *prepared, const ta_air *air, double ram_pa,
+                              const double *rpm, size_t count, double *power_w) {
+  const ta_air *each[TA_LANES];
+  double set_point[TA_LANES], map_pa[TA_LANES];
+  for (size_t i = 0; i < count; i++) each[i] = air;
+  (void)ta_speed_caps(prepared, each, rpm, count, set_point);
+  ta_full_load_at(prepared, air, ram_pa, rpm, set_point, count, map_pa, power_w);
+}
+
+/* Every fourth engine speed, and the last: the cap is a smooth thing. */
+static void thin_out(double *rpm, size_t *count) {
+  size_t kept = 0;
+  for (size_t i = 0; i < *count; i += 4) rpm[kept++] = rpm[i];
+  if (rpm[kept - 1] < rpm[*count - 1]) rpm[kept++] = rpm[*count - 1];
+  *count = kept;
+}
+
+/* caps NULL: at the cap of each engine speed in each air. */
 static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
                            ta_strategy strategy, const ta_vehicle *vehicle, grid *g) {
   const ta_event *event = prepared->event;
@@ -48,10 +66,11 @@ static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
   for (double from = range.low_rpm; isfinite(from) && load->engine_count + TA_LANES <= SPEEDS_MAX;)
     load->engine_count +=
         ta_speeds_in_range(event, range, &from, &g->engine_rpm[load->engine_count]);
+  if (caps == NULL) thin_out(g->engine_rpm, &load->engine_count);
   load->engine_rpm = g->engine_rpm;
   load->low_m = low_m;
-  load->elevation_count = high_m > low_m ? ELEVATIONS : 1;
-  load->step_m = high_m > low_m ? (high_m - low_m) / (ELEVATIONS - 1) : 0.0;
+  load->elevation_count = high_m > low_m ? (caps != NULL ? ELEVATIONS : FEW_ELEVATIONS) : 1;
+  load->step_m = high_m > low_m ? (high_m - low_m) / (double)(load->elevation_count - 1) : 0.0;
   load->density_kgm3 = g->density_kgm3;
   load->ram_recovery = event->car.intake.ram_recovery;
   load->layer_count = load->ram_recovery > 0.0 ? 2 : 1;
@@ -80,8 +99,12 @@ static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
         g->density_kgm3[row] = air.density_kgm3;
         for (size_t k = 0; k < load->engine_count; k += TA_LANES) {
           const size_t left = load->engine_count - k, count = left < TA_LANES ? left : TA_LANES;
-          ta_strategy_full_load(prepared, caps, strategy, from_m, &air, load->ram_pa[layer],
-                                &g->engine_rpm[k], count, map_pa, power_w);
+          const double *rpm = &g->engine_rpm[k], ram_pa = load->ram_pa[layer];
+          if (caps != NULL)
+            ta_strategy_full_load(prepared, caps, strategy, from_m, &air, ram_pa, rpm, count,
+                                  map_pa, power_w);
+          else
+            full_load_at_caps(prepared, &air, ram_pa, rpm, count, power_w);
           power_w += count;
         }
       }
@@ -91,14 +114,14 @@ static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
 }
 
 static ta_status drive(const ta_prepared *prepared, const ta_cap_set *caps, const ta_road *road,
-                       ta_strategy strategy, ta_run *run) {
+                       ta_strategy strategy, double tolerance, ta_run *run) {
   ta_vehicle vehicle = prepared->event->car.vehicle;
   if (strategy == TA_EARLY_SHIFT)
     vehicle.shift_rpm = fmin(vehicle.shift_rpm, caps->shift.engine_rpm);
   grid *g = malloc(sizeof *g);
   if (g == NULL) return TA_ERR_MEMORY;
   ta_status status = grid_make(prepared, caps, strategy, &vehicle, g);
-  if (status == TA_OK) status = ta_run_make(road, &vehicle, &g->load, TA_RUN_TOLERANCE, run);
+  if (status == TA_OK) status = ta_run_make(road, &vehicle, &g->load, tolerance, run);
   grid_free(g);
   free(g);
   return status;
@@ -228,23 +251,26 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
   ta_road road;
   ta_status status = ta_road_make(&event->course, TA_CORNER_LENGTH_M, &road);
   if (status != TA_OK) return status;
-  for (int i = 0; status == TA_OK && i < TA_STRATEGY_COUNT; i++) {
-    const ta_strategy strategy = (ta_strategy)i;
-    ta_run run;
-    if (!ta_strategy_offered(caps, strategy)) continue;
-    status = drive(prepared, caps, &road, strategy, &run);
-    if (status != TA_OK) break;
-    if (run.stalled)
+  ta_run run[TA_STRATEGY_COUNT] = {0};
+  ta_status each[TA_STRATEGY_COUNT] = {TA_OK};
+#pragma omp parallel for schedule(dynamic)
+  for (int i = 0; i < TA_STRATEGY_COUNT; i++)
+    if (ta_strategy_offered(caps, (ta_strategy)i))
+      each[i] = drive(prepared, caps, &road, (ta_strategy)i, TA_RUN_TOLERANCE, &run[i]);
+  for (int i = 0; i < TA_STRATEGY_COUNT; i++) {
+    if (status == TA_OK) status = each[i];
+    if (each[i] != TA_OK || !ta_strategy_offered(caps, (ta_strategy)i)) continue;
+    if (run[i].stalled)
       runs->known = TA_TIME_STALLED;
     else
-      runs->time_s[i] = run.time_s;
-    if (strategy == TA_FULL_TARGET)
-      runs->run = run;
-    else
-      ta_run_free(&run);
-    if (strategy != TA_FULL_TARGET &&
-        runs->time_s[i] < (runs->has_best ? runs->time_s[runs->best] : (double)INFINITY)) {
-      runs->best = strategy;
+      runs->time_s[i] = run[i].time_s;
+    if (i == TA_FULL_TARGET) {
+      runs->run = run[i];
+      continue;
+    }
+    ta_run_free(&run[i]);
+    if (!runs->has_best || runs->time_s[i] < runs->time_s[runs->best]) {
+      runs->best = (ta_strategy)i;
       runs->has_best = true;
     }
   }
@@ -252,6 +278,17 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
   ta_road_free(&road);
   if (status != TA_OK) ta_timed_runs_free(runs);
   return status;
+}
+
+ta_status ta_quickest_run(const ta_prepared *prepared, const ta_road *road, double tolerance,
+                          double *time_s) {
+  if (prepared == NULL || road == NULL || time_s == NULL) return TA_ERR_ARGUMENT;
+  ta_run run;
+  const ta_status status = drive(prepared, NULL, road, TA_FULL_TARGET, tolerance, &run);
+  if (status != TA_OK) return status;
+  *time_s = run.stalled ? (double)INFINITY : run.time_s;
+  ta_run_free(&run);
+  return TA_OK;
 }
 
 void ta_timed_runs_free(ta_timed_runs *runs) {

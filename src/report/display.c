@@ -102,6 +102,27 @@ const char *ta_show_cap(ta_show show, ta_unit_system system, double si, char tex
   return ta_show_quantity(show, system, -1, ta_show_rounded_down(show, system, si), text);
 }
 
+ta_show ta_show_of(ta_kind kind) {
+  switch (kind) {
+    case TA_PRESSURE_DIFFERENCE:
+      return TA_SHOW_DIFFERENCE;
+    case TA_TEMPERATURE:
+      return TA_SHOW_TEMPERATURE;
+    case TA_TEMPERATURE_DIFFERENCE:
+      return TA_SHOW_WARMER;
+    case TA_ROTATION:
+      return TA_SHOW_RPM;
+    case TA_LENGTH:
+      return TA_SHOW_WHEEL;
+    case TA_MASS:
+      return TA_SHOW_MASS;
+    case TA_RATIO:
+      return TA_SHOW_SHARE;
+    default:
+      return TA_SHOW_RATIO;
+  }
+}
+
 const char *ta_json_suffix(ta_kind kind) {
   return json[kind].suffix;
 }

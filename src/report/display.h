@@ -16,6 +16,8 @@
   X(TA_SHOW_STATION, TA_PRESSURE, "kPa", 1, "psia", 2)              \
   X(TA_SHOW_DIFFERENCE, TA_PRESSURE_DIFFERENCE, "kPa", 1, "psi", 2) \
   X(TA_SHOW_TEMPERATURE, TA_TEMPERATURE, "degC", 1, "degF", 1)      \
+  X(TA_SHOW_WARMER, TA_TEMPERATURE_DIFFERENCE, "K", 1, "degF", 1)   \
+  X(TA_SHOW_MASS, TA_MASS, "kg", 0, "lb", 0)                        \
   X(TA_SHOW_DENSITY, TA_DENSITY, "kg/m3", 4, "lb/ft3", 5)           \
   X(TA_SHOW_ELEVATION, TA_LENGTH, "m", 0, "ft", 0)                  \
   X(TA_SHOW_DISTANCE, TA_LENGTH, "km", 3, "mi", 3)                  \
@@ -40,6 +42,9 @@ typedef enum {
 enum { TA_SHOWN_MAX = 48 };
 
 ta_kind ta_show_kind(ta_show show);
+
+/** The sort that a kind is shown as where nothing more is known of it. */
+ta_show ta_show_of(ta_kind kind);
 
 /** "kPa"; "" for bare numbers. */
 const char *ta_show_unit(ta_show show, ta_unit_system system);

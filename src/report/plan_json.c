@@ -1,5 +1,6 @@
 /* plan_json.c - a plan as one JSON object. */
 #include <math.h>
+#include <stdio.h>
 
 #include "plan_view.h"
 #include "point_view.h"
@@ -244,6 +245,27 @@ static void run_json(ta_json *json, const ta_prepared *prepared, const ta_plan *
   ta_json_close(json, '}');
 }
 
+static void levers_json(ta_json *json, const ta_levers *levers) {
+  ta_json_open(json, "levers", '[');
+  for (size_t i = 0; i < levers->count; i++) {
+    const ta_lever *lever = &levers->lever[i];
+    char from[40], to[40];
+    ta_json_open(json, NULL, '{');
+    ta_json_text(json, "name", lever->name);
+    (void)snprintf(from, sizeof from, "from%s", ta_json_suffix(lever->kind));
+    (void)snprintf(to, sizeof to, "to%s", ta_json_suffix(lever->kind));
+    ta_json_number(json, from, ta_json_value(lever->kind, lever->from));
+    ta_json_number(json, to, ta_json_value(lever->kind, lever->to));
+    ta_json_number(json, "shaft_share", lever->shaft_share);
+    ta_json_number(json, "cap_kPa", lever->cap_change / 1e3);
+    ta_json_number(json, "power_kW", lever->power_change_w / 1e3);
+    ta_json_number(json, "time_s", lever->time_change_s);
+    ta_json_bool(json, "misleads", lever->misleads);
+    ta_json_close(json, '}');
+  }
+  ta_json_close(json, ']');
+}
+
 void ta_plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_warnings *warnings,
                   const ta_style *style, ta_buffer *out) {
   const ta_event *event = prepared->event;
@@ -277,7 +299,7 @@ void ta_plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_war
   over_json(&json, prepared, plan);
   drive_json(&json, prepared, &plan->drive);
   caps_json(&json, prepared, plan);
-  ta_json_null(&json, "levers");
+  levers_json(&json, &plan->levers);
   run_json(&json, prepared, plan);
   ta_json_open(&json, "trace", '{');
   ta_json_columns(&json, &trace.table);

@@ -6,7 +6,7 @@
 #include "plan_view.h"
 #include "thinair/controller_table.h"
 
-enum { WIDTH = TA_LINE_WIDTH, STRETCHES_SHOWN = 4, TABLE_SHOWN = 8 };
+enum { WIDTH = TA_LINE_WIDTH, STRETCHES_SHOWN = 4, TABLE_SHOWN = 8, LEVERS_SHOWN = 6 };
 
 double ta_map_at_start(const ta_prepared *prepared, double set_point) {
   return ta_set_point_map(prepared, set_point, prepared->start.pressure_pa);
@@ -447,6 +447,95 @@ static void stretches(const ta_prepared *prepared, const ta_plan *plan, ta_unit_
                    from));
 }
 
+/* ---- what moves it --------------------------------------------------------------------------- */
+
+typedef struct {
+  const char *step, *speed, *cap, *power, *time, *remark;
+  char words[5][TA_SENTENCE_MAX / 4];
+} lever_row;
+
+static const ta_column lever_columns[] = {
+    {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(lever_row, step)},
+    {"", "shaft", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(lever_row, speed)},
+    {"", "cap", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(lever_row, cap)},
+    {"", "power at it", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(lever_row, power)},
+    {"", "time", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(lever_row, time)},
+    {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(lever_row, remark)},
+};
+
+/* "+5.1 kW"; the sign stands, a nought has none. */
+static void change_text(ta_show show, ta_unit_system units, double change, char *text,
+                        size_t size) {
+  char shown[TA_SHOWN_MAX];
+  (void)ta_show_quantity(show, units, -1, fabs(change), shown);
+  const bool none = strspn(shown, "0.") > 0 && shown[strspn(shown, "0.")] == ' ';
+  (void)snprintf(text, size, "%s%s", none ? "" : change < 0.0 ? "-" : "+", shown);
+}
+
+static void step_text(const ta_lever *lever, ta_unit_system units, char *text, size_t size) {
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  const ta_show show = ta_show_of(lever->kind);
+  if (lever->from == 0.0 && lever->kind != TA_RATIO)
+    change_text(show, units, lever->to, b, sizeof b);
+  else
+    (void)snprintf(b, sizeof b, "%s", ta_show_quantity(show, units, -1, lever->to, a));
+  if (lever->from == 0.0)
+    (void)snprintf(text, size, "%s %s", lever->words, b);
+  else
+    (void)snprintf(text, size, "%s %s > %s", lever->words,
+                   ta_show_number(show, units, -1, lever->from, a), b);
+}
+
+/* The first few; a leak is always among them, for nothing on the dash shows it. */
+static size_t levers_shown(const ta_levers *levers, const ta_lever **shown) {
+  size_t count = 0;
+  for (size_t i = 0; i < levers->count; i++) {
+    const bool leak = strcmp(levers->lever[i].name, "leak") == 0;
+    if (count < LEVERS_SHOWN)
+      shown[count++] = &levers->lever[i];
+    else if (leak)
+      shown[count - 1] = &levers->lever[i];
+  }
+  return count;
+}
+
+static void what_moves_it(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                          ta_buffer *out) {
+  const ta_levers *levers = &plan->levers;
+  lever_row rows[LEVERS_SHOWN];
+  char heading[2 * TA_SENTENCE_MAX], place[TA_SENTENCE_MAX];
+  ta_column columns[sizeof lever_columns / sizeof lever_columns[0]];
+  const ta_lever *shown[LEVERS_SHOWN];
+  const size_t count = levers_shown(levers, shown);
+  for (size_t i = 0; i < count; i++) {
+    const ta_lever *lever = shown[i];
+    lever_row *row = &rows[i];
+    *row =
+        (lever_row){row->words[0], row->words[1], row->words[2], row->words[3], row->words[4], ""};
+    step_text(lever, units, row->words[0], sizeof row->words[0]);
+    if (isfinite(lever->shaft_share))
+      (void)snprintf(row->words[1], sizeof row->words[1], "%+.1f %%", 100.0 * lever->shaft_share);
+    else
+      (void)snprintf(row->words[1], sizeof row->words[1], "-");
+    change_text(TA_SHOW_DIFFERENCE, units, lever->cap_change, row->words[2], sizeof row->words[2]);
+    change_text(TA_SHOW_POWER, units, lever->power_change_w, row->words[3], sizeof row->words[3]);
+    row->words[4][0] = '\0';
+    if (isfinite(lever->time_change_s))
+      change_text(TA_SHOW_TIME, units, lever->time_change_s, row->words[4], sizeof row->words[4]);
+    if (lever->misleads)
+      row->remark = lever->shaft_share > 0.0 ? "more power, though the cap is lower"
+                                             : "a slower shaft, and less power";
+  }
+  (void)snprintf(heading, sizeof heading, "What moves it, at %s",
+                 ta_say_place(&prepared->event->course, units, levers->distance_m,
+                              levers->elevation_m, place));
+  memcpy(columns, lever_columns, sizeof columns);
+  columns[0].title = heading;
+  const ta_table table = {columns, sizeof columns / sizeof columns[0], rows, count, sizeof rows[0]};
+  ta_buffer_add(out, "\n");
+  ta_table_text(&table, units, out);
+}
+
 /* ---- what was not checked -------------------------------------------------------------------- */
 
 static void not_checked(const ta_prepared *prepared, const ta_plan *plan, ta_buffer *out) {
@@ -526,6 +615,7 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
                 ta_say_time_known(plan->runs.known));
   if (plan->drive.checked) drive_line(plan, units, out);
   controller_table(prepared, plan, units, out);
+  what_moves_it(prepared, plan, units, out);
   ta_buffer_add(out, "\n");
   if (named)
     ta_buffer_add(out, "Thin air adds %.1f %% of shaft speed at the worst place. ",
