@@ -125,8 +125,8 @@ static const struct {
     {"warmer", "day warmer", TA_TEMPERATURE_DIFFERENCE, warmer, true},
     {"lower_pressure", "barometer lower", TA_PRESSURE_DIFFERENCE, lower_pressure, true},
 };
-enum { LEVERS = sizeof rows / sizeof rows[0] };
-_Static_assert(LEVERS <= TA_LEVERS_MAX, "room for every lever");
+_Static_assert(sizeof rows / sizeof rows[0] <= TA_LEVERS_MAX, "room for every lever");
+static const size_t LEVERS = sizeof rows / sizeof rows[0];
 
 /* What a lever is judged by. */
 typedef struct {

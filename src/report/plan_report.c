@@ -510,8 +510,12 @@ static void what_moves_it(const ta_prepared *prepared, const ta_plan *plan, ta_u
   for (size_t i = 0; i < count; i++) {
     const ta_lever *lever = shown[i];
     lever_row *row = &rows[i];
-    *row =
-        (lever_row){row->words[0], row->words[1], row->words[2], row->words[3], row->words[4], ""};
+    row->step = row->words[0];
+    row->speed = row->words[1];
+    row->cap = row->words[2];
+    row->power = row->words[3];
+    row->time = row->words[4];
+    row->remark = strcmp(lever->name, "leak") == 0 ? "check hoses: MAP will not show it" : "";
     step_text(lever, units, row->words[0], sizeof row->words[0]);
     if (isfinite(lever->shaft_share))
       (void)snprintf(row->words[1], sizeof row->words[1], "%+.1f %%", 100.0 * lever->shaft_share);
