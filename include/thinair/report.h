@@ -22,12 +22,17 @@ typedef struct {
   ta_format format;
   ta_unit_system units;
   bool colour;         /* for a terminal that wants it */
+  int width;           /* of the terminal, in characters; 0: it goes to none */
   const char *version; /* of the program */
 } ta_style;
 
 /** A plan.  CSV: its trace along the course. */
 void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
                     const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
+
+/** The controller's table as its editor takes it: CSV in the controller's own unit, axes first.
+ *  @return false where there is none, or the spring gives more than it holds: out is untouched. */
+bool ta_report_table_file(const ta_prepared *prepared, const ta_plan *plan, ta_buffer *out);
 
 /** What a new reading changed, in the lines that lead the answer: the lowest station, the worst
  *  place, the first crossing, the cap. */

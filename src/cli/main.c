@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include "command.h"
@@ -307,15 +308,21 @@ bool option_quantity(const char *option, const char *text, ta_kind kind, double 
   return false;
 }
 
+static int terminal_width(void) {
+  struct winsize size;
+  return ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
+}
+
 ta_style style_of(const command_line *line, const ta_event *event) {
   const char *no_colour = getenv("NO_COLOR");
+  const bool terminal = isatty(STDOUT_FILENO) != 0;
   int units = line->units;
   if (units < 0) units = event != NULL ? event->units : TA_METRIC;
-  return (ta_style){
-      .format = line->format,
-      .units = (ta_unit_system)units,
-      .colour = isatty(STDOUT_FILENO) != 0 && (no_colour == NULL || no_colour[0] == '\0'),
-      .version = TA_VERSION};
+  return (ta_style){.format = line->format,
+                    .units = (ta_unit_system)units,
+                    .colour = terminal && (no_colour == NULL || no_colour[0] == '\0'),
+                    .width = terminal ? terminal_width() : 0,
+                    .version = TA_VERSION};
 }
 
 int print_report(ta_buffer *out) {

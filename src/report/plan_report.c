@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "plan_view.h"
+#include "terminal_profile.h"
 #include "thinair/controller_table.h"
 
 enum { WIDTH = TA_LINE_WIDTH, STRETCHES_SHOWN = 4, TABLE_SHOWN = 8, LEVERS_SHOWN = 6 };
@@ -635,6 +636,7 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
                   turbo->count, 100.0 * turbo->imbalance);
   not_checked(prepared, plan, out);
   ta_warnings_text(warnings, out);
+  ta_terminal_profile(prepared, plan, style, out);
   ta_buffer_add(out, "\n%s", ta_cautions);
 }
 
