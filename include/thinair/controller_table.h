@@ -13,7 +13,8 @@ typedef struct {
 } ta_controller_axes;
 
 /**
- * Chosen axes: 8 pressures, even, from the course's highest to 2 kPa below its lowest; 8 engine
+ * Chosen axes: 8 pressures, even but for rounding to half a kPa, from the course's highest to 2 kPa
+ * or a little more below its lowest; 8 engine
  * speeds from the boost window's low end to the redline, breakpoints of ve and goal among them, the
  * others where the gaps are widest.
  */

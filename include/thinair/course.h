@@ -41,6 +41,15 @@ double ta_course_elevation(const ta_course *course, double distance_m);
 /** Lowest and highest elevation [m].  At least one point. */
 void ta_course_range(const ta_course *course, double *low_m, double *high_m);
 
+/**
+ * A course of fewer points: those nearer to the one before than a spacing [m] are left out, the
+ * tightest corner and the lowest speed limit of what is joined kept.  Ends, gaps and the lowest and
+ * highest point stay.
+ * @param[out] thin  Its points to be freed with free; untouched on failure.
+ * @retval TA_ERR_MEMORY
+ */
+ta_status ta_course_thin(const ta_course *course, double spacing_m, ta_course *thin);
+
 /** The marked point nearest to a distance; NULL when nothing is marked. */
 const ta_course_point *ta_course_nearest_mark(const ta_course *course, double distance_m);
 

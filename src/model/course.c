@@ -7,6 +7,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 static const double STEEPEST_GRADE = 0.5;
 
@@ -71,6 +72,37 @@ void ta_course_range(const ta_course *course, double *low_m, double *high_m) {
   }
   *low_m = low;
   *high_m = high;
+}
+
+ta_status ta_course_thin(const ta_course *course, double spacing_m, ta_course *thin) {
+  double low_m, high_m;
+  ta_course_point *point = malloc(course->count * sizeof *point);
+  if (point == NULL) return TA_ERR_MEMORY;
+  ta_course_range(course, &low_m, &high_m);
+  size_t count = 0;
+  for (size_t i = 0; i < course->count; i++) {
+    const ta_course_point *p = &course->point[i];
+    ta_course_point *kept = count > 0 ? &point[count - 1] : NULL;
+    const bool stays = kept == NULL || i + 1 == course->count || p->after_gap ||
+                       (i + 1 < course->count && p[1].after_gap) || p->elevation_m == low_m ||
+                       p->elevation_m == high_m || p->distance_m - kept->distance_m >= spacing_m;
+    if (stays) {
+      point[count++] = *p;
+      continue;
+    }
+    if (p->has_corner_radius &&
+        !(kept->has_corner_radius && kept->corner_radius_m <= p->corner_radius_m)) {
+      kept->has_corner_radius = true;
+      kept->corner_radius_m = p->corner_radius_m;
+    }
+    if (p->has_speed_limit &&
+        !(kept->has_speed_limit && kept->speed_limit_ms <= p->speed_limit_ms)) {
+      kept->has_speed_limit = true;
+      kept->speed_limit_ms = p->speed_limit_ms;
+    }
+  }
+  *thin = (ta_course){point, count};
+  return TA_OK;
 }
 
 const ta_course_point *ta_course_nearest_mark(const ta_course *course, double distance_m) {

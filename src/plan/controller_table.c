@@ -18,6 +18,7 @@
 
 enum { CHOSEN = 8, BISECTIONS = 60 };
 static const double REACH_PA = 2000.0; /* below the course's lowest pressure */
+static const double ROUND_PA = 500.0;
 static const double LOWEST_M = -2000.0, HIGHEST_M = 9000.0;
 static const double NEAR_RPM = 100.0;      /* a breakpoint nearer to another one adds nothing */
 static const double LEAST_SET_POINT = 1.0; /* Pa; a cap that cannot be had is flagged */
@@ -93,10 +94,14 @@ ta_status ta_controller_axes_make(const ta_prepared *prepared, ta_controller_axe
     made.pressure_pa[i] = control->pressure_axis_pa[i];
   for (size_t i = 0; i < made.speed_count; i++) made.speed_rpm[i] = control->speed_axis_rpm[i];
   if (made.pressure_count == 0) {
-    const double from_pa = high.pressure_pa - REACH_PA;
-    made.pressure_count = CHOSEN;
-    for (size_t i = 0; i < CHOSEN; i++)
-      made.pressure_pa[i] = from_pa + (low.pressure_pa - from_pa) * (double)i / (CHOSEN - 1);
+    /* round numbers: someone types them into the controller */
+    const double from_pa = ROUND_PA * floor((high.pressure_pa - REACH_PA) / ROUND_PA),
+                 to_pa = ROUND_PA * ceil(low.pressure_pa / ROUND_PA);
+    const size_t rounds = (size_t)round((to_pa - from_pa) / ROUND_PA); /* 4 at the least */
+    made.pressure_count = rounds + 1 < CHOSEN ? rounds + 1 : CHOSEN;
+    for (size_t i = 0; i < made.pressure_count; i++)
+      made.pressure_pa[i] =
+          from_pa + ROUND_PA * round((double)(rounds * i) / (double)(made.pressure_count - 1));
   }
   if (made.speed_count == 0) choose_speeds(event, &made);
   *axes = made;

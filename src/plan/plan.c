@@ -10,6 +10,7 @@
 #include <string.h>
 
 static const double UNRELIABLE_BEYOND_TOP = 0.10;
+static const double LEVER_SPACING_M = 8.0;        /* runs that are compared need no more */
 static const double UNRELIABLE_RESTRICTOR = 0.97; /* share of the choked flow */
 
 static const char *const names[] = {
@@ -124,11 +125,16 @@ static ta_status find_redline(const ta_prepared *prepared, ta_plan *plan) {
 static ta_status pull_levers(const ta_prepared *prepared, ta_plan *plan) {
   const ta_placed_point *at = &plan->caps.constant.tightest;
   if (plan->runs.known != TA_TIME_KNOWN) return ta_levers_make(prepared, at, NULL, &plan->levers);
+  ta_course thin;
   ta_road road;
-  ta_status status = ta_road_make(&prepared->event->course, TA_CORNER_LENGTH_M, &road);
+  ta_status status = ta_course_thin(&prepared->event->course, LEVER_SPACING_M, &thin);
   if (status != TA_OK) return status;
-  status = ta_levers_make(prepared, at, &road, &plan->levers);
-  ta_road_free(&road);
+  status = ta_road_make(&thin, TA_CORNER_LENGTH_M, &road);
+  if (status == TA_OK) {
+    status = ta_levers_make(prepared, at, &road, &plan->levers);
+    ta_road_free(&road);
+  }
+  free(thin.point);
   return status;
 }
 

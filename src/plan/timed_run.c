@@ -187,6 +187,15 @@ static double shaft_at(const ta_full_load *load, const double *shaft_rpm, double
   return sum;
 }
 
+/* Share of the step from a to b that is above a speed, the shaft linear between; where no speed can
+ * be named, all of it or none. */
+static double share_above(double a, double b, double rpm) {
+  if (!isfinite(a) || !isfinite(b) || !(a > 0.0)) return b > rpm ? 1.0 : 0.0;
+  const double high = fmax(a, b), low = fmin(a, b);
+  if (high <= rpm) return 0.0;
+  return low >= rpm ? 1.0 : (high - rpm) / (high - low);
+}
+
 static void note(ta_moment *moment, const ta_run_step *step) {
   if (moment->happens) return;
   *moment = (ta_moment){true, step->distance_m, step->elevation_m, step->engine_rpm, step->time_s};
@@ -213,14 +222,10 @@ static ta_status judge_run(const ta_prepared *prepared, const ta_cap_set *caps,
                  seconds = step->time_s - step[-1].time_s;
     runs->shaft_rpm[i] = rpm;
     runs->peak_shaft_rpm = fmax(runs->peak_shaft_rpm, rpm);
-    if (rpm > limit) {
-      runs->over_limit_s += seconds;
-      note(&runs->first_over, step);
-    }
-    if (rpm > rated) {
-      runs->over_rated_s += seconds;
-      note(&runs->first_over_rated, step);
-    }
+    runs->over_limit_s += seconds * share_above(runs->shaft_rpm[i - 1], rpm, limit);
+    runs->over_rated_s += seconds * share_above(runs->shaft_rpm[i - 1], rpm, rated);
+    if (rpm > limit) note(&runs->first_over, step);
+    if (rpm > rated) note(&runs->first_over_rated, step);
   }
   free(shaft);
   grid_free(g);
@@ -232,8 +237,9 @@ double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_
   double seconds = 0.0;
   for (size_t i = 1; runs->shaft_rpm != NULL && i < runs->run.step_count; i++) {
     const ta_run_step *step = &runs->run.step[i];
-    if (step->distance_m > from_m && step->distance_m <= to_m && runs->shaft_rpm[i] > limit_rpm)
-      seconds += step->time_s - step[-1].time_s;
+    if (step->distance_m > from_m && step->distance_m <= to_m)
+      seconds += (step->time_s - step[-1].time_s) *
+                 share_above(runs->shaft_rpm[i - 1], runs->shaft_rpm[i], limit_rpm);
   }
   return seconds;
 }
