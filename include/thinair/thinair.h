@@ -29,6 +29,7 @@
 #include "thinair/shift_speed.h"
 #include "thinair/status.h"
 #include "thinair/strategy.h"
+#include "thinair/street.h"
 #include "thinair/turbine.h"
 #include "thinair/vehicle.h"
 
