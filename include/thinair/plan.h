@@ -51,6 +51,32 @@ typedef enum {
   TA_REASON_COUNT
 } ta_reason;
 
+/** How far off a compressor map has shown itself to be, relative: inside its lines the worst of the
+ *  lines when left out and predicted, above them its top line; negative: not known. */
+typedef struct {
+  double inside, beyond_top_line;
+} ta_map_error;
+ta_status ta_map_error_find(const ta_compressor *compressor, ta_map_error *error);
+
+/** Of the two the one where the point lies. */
+double ta_map_error_at(const ta_map_error *error, const ta_operating_point *point);
+
+/** Does the goal, overshoot on, lie beyond what the controller's sensor reads at this ambient? */
+bool ta_sensor_is_blind(const ta_prepared *prepared, double ambient_pa);
+
+/**
+ * The reasons that a worst point gives for itself; those of target, spring, sensor and day are left
+ * alone.
+ * @param[in] map_error         At the point, relative; negative: not known.
+ * @param[in] surges_below_rpm  Highest engine speed of the window left of the surge line; 0: none.
+ * @param[in] over              The limit is passed: then the map's own error has no say.
+ */
+void ta_point_reasons(const ta_operating_point *worst, double limit_rpm, double map_error,
+                      double surges_below_rpm, bool over, bool reason[TA_REASON_COUNT]);
+
+/** The first verdict, in order of precedence, that the reasons call for. */
+ta_verdict ta_verdict_of(const bool reason[TA_REASON_COUNT]);
+
 typedef struct {
   ta_verdict verdict;
   bool reason[TA_REASON_COUNT];

@@ -15,6 +15,7 @@
 #include "thinair/operating_point.h"
 #include "thinair/plan.h"
 #include "thinair/prepare.h"
+#include "thinair/street.h"
 
 typedef enum { TA_FORMAT_TEXT, TA_FORMAT_JSON, TA_FORMAT_CSV, TA_FORMAT_YAML } ta_format;
 
@@ -38,6 +39,10 @@ bool ta_report_table_file(const ta_prepared *prepared, const ta_plan *plan, ta_b
  *  place, the first crossing, the cap. */
 void ta_report_change(const ta_prepared *before, const ta_plan *plan_before, const ta_prepared *now,
                       const ta_plan *plan_now, const ta_style *style, ta_buffer *out);
+
+/** The answer about a street car.  CSV: its places on its days. */
+void ta_report_street(const ta_street *street, bool margin_given, const ta_diagnostics *diagnostics,
+                      const ta_style *style, ta_buffer *out);
 
 /** One operating point at an elevation [m]. */
 void ta_report_point(const ta_prepared *prepared, const ta_operating_point *point,

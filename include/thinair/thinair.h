@@ -33,6 +33,7 @@
 #include "thinair/shift_speed.h"
 #include "thinair/status.h"
 #include "thinair/strategy.h"
+#include "thinair/street.h"
 #include "thinair/timed_run.h"
 #include "thinair/turbine.h"
 #include "thinair/vehicle.h"

@@ -26,8 +26,9 @@ enum {
   OPTION_ENGINE_SPEED = 1 << 5,
   OPTION_AT = 1 << 6,
   OPTION_YAML = 1 << 7,
-  OPTION_DAY = 1 << 8, /* --day, --now */
-  OPTION_PART = 1 << 9 /* --from, --to */
+  OPTION_DAY = 1 << 8,    /* --day, --now */
+  OPTION_PART = 1 << 9,   /* --from, --to */
+  OPTION_STREET = 1 << 10 /* --elevations, --margin */
 };
 
 typedef struct {
@@ -43,6 +44,7 @@ typedef struct {
   char now_text[3][60];        /* what --now says, cut at its commas */
   const char *elevation[REPEATS_MAX];
   size_t elevation_count;
+  const char *elevations, *margin;
   const char *engine_speed;
   const char *at[REPEATS_MAX];
   size_t at_count;
@@ -54,7 +56,8 @@ typedef struct {
   int (*run)(const command_line *line);
 } command;
 
-extern const command command_plan, command_point, command_air, command_course, command_compressor;
+extern const command command_plan, command_point, command_air, command_course, command_compressor,
+    command_street;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */

@@ -10,8 +10,8 @@
 
 #include "command.h"
 
-static const command *const commands[] = {&command_plan, &command_point, &command_air,
-                                          &command_course, &command_compressor};
+static const command *const commands[] = {&command_plan,   &command_point,      &command_air,
+                                          &command_course, &command_compressor, &command_street};
 
 /* One row per option: name, whether it takes a value, which commands take it, help. */
 enum {
@@ -30,6 +30,8 @@ enum {
   ELEVATION,
   ENGINE_SPEED,
   AT,
+  ELEVATIONS,
+  MARGIN,
   HELP,
   VERSION
 };
@@ -44,6 +46,9 @@ static const struct {
     {"engine-speed", "Q", ENGINE_SPEED, OPTION_ENGINE_SPEED, "\"7200 rpm\""},
     {"at", "\"FLOW, PR\"", AT, OPTION_AT,
      "read the map at a corrected flow and pressure ratio, \"0.25 kg/s, 2.4\"; repeatable"},
+    {"elevations", "Q,Q", ELEVATIONS, OPTION_STREET,
+     "where the customer lives, then trips, \"2300 m,3400 m\"; 1 to 16"},
+    {"margin", "Q", MARGIN, OPTION_STREET, "limit = rated speed less this; 5 % unless given"},
     {"boost", "Q", BOOST, OPTION_GOAL, "replace the goal by a boost at the start, \"1.4 bar\""},
     {"map", "Q", MAP, OPTION_GOAL, "replace the goal by a manifold absolute pressure, \"228 kPa\""},
     {"day", "FILE", DAY, OPTION_DAY, "another day file"},
@@ -199,6 +204,12 @@ static const char *take_option(command_line *line, int id, const char *value) {
       return NULL;
     case ENGINE_SPEED:
       line->engine_speed = value;
+      return NULL;
+    case ELEVATIONS:
+      line->elevations = value;
+      return NULL;
+    case MARGIN:
+      line->margin = value;
       return NULL;
     default: /* AT */
       if (line->at_count == REPEATS_MAX) return "too many points: ";

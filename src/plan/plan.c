@@ -23,24 +23,23 @@ const char *ta_verdict_name(ta_verdict verdict) {
   return (unsigned)verdict < TA_VERDICT_COUNT ? names[verdict] : "?";
 }
 
-/* How far off the map has shown itself to be, where the point lies: the top line left out and
- * predicted for a point above it, the worst of the other lines for one below it; -1: not known. */
-static ta_status map_error_at(const ta_compressor *compressor, double beyond_top_line,
-                              double *error) {
+ta_status ta_map_error_find(const ta_compressor *compressor, ta_map_error *error) {
+  if (compressor == NULL || error == NULL) return TA_ERR_ARGUMENT;
   double *rms = malloc(compressor->line_count * sizeof *rms);
   if (rms == NULL) return TA_ERR_MEMORY;
   const ta_status status =
       ta_compressor_map_leave_one_out(compressor->line, compressor->line_count, rms);
-  *error = -1.0;
   if (status == TA_OK) {
     const size_t top = compressor->line_count - 1;
-    if (beyond_top_line > 0.0)
-      *error = rms[top];
-    else
-      for (size_t i = 0; i < top; i++) *error = fmax(*error, rms[i]);
+    *error = (ta_map_error){-1.0, rms[top]};
+    for (size_t i = 0; i < top; i++) error->inside = fmax(error->inside, rms[i]);
   }
   free(rms);
   return status;
+}
+
+double ta_map_error_at(const ta_map_error *error, const ta_operating_point *point) {
+  return point->beyond_top_line > 0.0 ? error->beyond_top_line : error->inside;
 }
 
 double ta_alarm_rpm(const ta_prepared *prepared) {
@@ -66,18 +65,45 @@ static ta_status target_passes(const ta_prepared *prepared, bool *passes) {
   return status;
 }
 
-static bool sensor_is_blind(const ta_prepared *prepared) {
-  double low, high, low_m, high_m;
-  ta_air air;
+bool ta_sensor_is_blind(const ta_prepared *prepared, double ambient_pa) {
+  double low, high;
   ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low, &high);
+  return ta_judged_map(prepared, high, ambient_pa) > ta_sensor_reach(&prepared->event->car.control);
+}
+
+/* Where the air of the course is densest. */
+static bool sensor_is_blind(const ta_prepared *prepared) {
+  double low_m, high_m;
+  ta_air air;
   ta_course_range(&prepared->event->course, &low_m, &high_m);
   return ta_day_air(&prepared->day, low_m, &air) == TA_OK &&
-         ta_judged_map(prepared, high, air.pressure_pa) >
-             ta_sensor_reach(&prepared->event->car.control);
+         ta_sensor_is_blind(prepared, air.pressure_pa);
+}
+
+void ta_point_reasons(const ta_operating_point *worst, double limit_rpm, double map_error,
+                      double surges_below_rpm, bool over, bool reason[TA_REASON_COUNT]) {
+  reason[TA_REASON_RESTRICTOR] = worst->restrictor_share > UNRELIABLE_RESTRICTOR;
+  reason[TA_REASON_UNREACHABLE] = worst->zone == TA_UNREACHABLE && worst->restrictor_share < 1.0;
+  reason[TA_REASON_FAR_EXTRAPOLATED] =
+      worst->zone == TA_EXTRAPOLATED && worst->beyond_top_line > UNRELIABLE_BEYOND_TOP;
+  reason[TA_REASON_SURGE] = worst->zone == TA_SURGE;
+  reason[TA_REASON_CHOKE] = worst->zone == TA_CHOKE;
+  reason[TA_REASON_MAP_ERROR] =
+      !over && worst->shaft_rpm * (1.0 + fmax(map_error, 0.0)) > limit_rpm;
+  reason[TA_REASON_MAP_ERROR_UNKNOWN] = !over && map_error < 0.0;
+  reason[TA_REASON_SURGE_IN_WINDOW] = surges_below_rpm > 0.0;
+}
+
+ta_verdict ta_verdict_of(const bool reason[TA_REASON_COUNT]) {
+  if (reason[TA_REASON_CANNOT_HOLD]) return TA_CANNOT_HOLD;
+  if (reason[TA_REASON_OVER]) return TA_OVER;
+  if (reason[TA_REASON_CANNOT_CAP]) return TA_CANNOT_CAP;
+  for (int i = 0; i < TA_REASON_COUNT; i++)
+    if (reason[i]) return TA_UNSURE;
+  return TA_CLEAR;
 }
 
 static ta_status judge(const ta_prepared *prepared, ta_plan *plan) {
-  const ta_operating_point *worst = &plan->over.worst.point;
   bool *reason = plan->reason, passes = plan->over.count > 0;
   reason[TA_REASON_CANNOT_CAP] = plan->caps.constant.limited_by == TA_BY_MINIMUM_BOOST;
   if (reason[TA_REASON_CANNOT_CAP]) {
@@ -86,25 +112,13 @@ static ta_status judge(const ta_prepared *prepared, ta_plan *plan) {
   }
   reason[TA_REASON_CANNOT_HOLD] = plan->drive.cannot_hold;
   reason[TA_REASON_OVER] = passes;
-  reason[TA_REASON_RESTRICTOR] = worst->restrictor_share > UNRELIABLE_RESTRICTOR;
   reason[TA_REASON_MAP_SENSOR] = sensor_is_blind(prepared);
-  reason[TA_REASON_UNREACHABLE] = worst->zone == TA_UNREACHABLE && worst->restrictor_share < 1.0;
-  reason[TA_REASON_FAR_EXTRAPOLATED] =
-      worst->zone == TA_EXTRAPOLATED && worst->beyond_top_line > UNRELIABLE_BEYOND_TOP;
-  reason[TA_REASON_SURGE] = worst->zone == TA_SURGE;
-  reason[TA_REASON_CHOKE] = worst->zone == TA_CHOKE;
-  reason[TA_REASON_MAP_ERROR] =
-      plan->over.count == 0 && worst->shaft_rpm * (1.0 + plan->map_error) > prepared->limit_rpm;
-  reason[TA_REASON_MAP_ERROR_UNKNOWN] = plan->over.count == 0 && !plan->map_error_known;
+  ta_point_reasons(&plan->over.worst.point, prepared->limit_rpm,
+                   plan->map_error_known ? plan->map_error : -1.0, plan->surges_below_rpm,
+                   plan->over.count > 0, reason);
   reason[TA_REASON_STATIONS_DISAGREE] = prepared->day.stations_disagree;
-  reason[TA_REASON_SURGE_IN_WINDOW] = plan->surges_below_rpm > 0.0;
   reason[TA_REASON_COLD_READING] = prepared->day.cold_reading;
-  plan->verdict = TA_CLEAR;
-  for (int i = 0; i < TA_REASON_COUNT; i++)
-    if (reason[i]) plan->verdict = TA_UNSURE;
-  if (reason[TA_REASON_CANNOT_CAP]) plan->verdict = TA_CANNOT_CAP;
-  if (reason[TA_REASON_OVER]) plan->verdict = TA_OVER;
-  if (reason[TA_REASON_CANNOT_HOLD]) plan->verdict = TA_CANNOT_HOLD;
+  plan->verdict = ta_verdict_of(reason);
   return TA_OK;
 }
 
@@ -168,7 +182,10 @@ static ta_status find_map_error(const ta_prepared *prepared, ta_plan *plan) {
   double beyond = -1.0;
   for (size_t i = 0; i < plan->profile.count; i++)
     beyond = fmax(beyond, plan->profile.node[i].beyond_top_line);
-  return map_error_at(&prepared->event->car.turbo.compressor, beyond, &plan->map_error);
+  ta_map_error error;
+  const ta_status status = ta_map_error_find(&prepared->event->car.turbo.compressor, &error);
+  if (status == TA_OK) plan->map_error = beyond > 0.0 ? error.beyond_top_line : error.inside;
+  return status;
 }
 
 static ta_status find_table(const ta_prepared *prepared, ta_plan *plan) {

@@ -8,7 +8,8 @@ same() { # FILE COMMAND...
   shift
   "$@" | diff -q - "$file" >/dev/null || { echo "$file is not what $* prints"; bad=1; }
 }
-same courses/tolvane-dome/compressor.yaml scripts/make-compressor
-same courses/red-lantern-canyon/compressor.yaml scripts/make-canyon compressor
-same courses/red-lantern-canyon/course.gpx scripts/make-canyon track
+for event in tolvane-dome red-lantern-canyon brackwater; do
+  same courses/$event/compressor.yaml scripts/make-compressor $event
+done
+same courses/red-lantern-canyon/course.gpx scripts/make-canyon
 exit "$bad"

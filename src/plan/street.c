@@ -1,0 +1,257 @@
+/* street.c - a street car that moves to the mountains.
+ *
+ * Model     Three made-up days stand for a year: the standard one, one 10 K colder with the pressure
+ *           that such a column really has, one 20 K warmer with the standard pressure.
+ * Method    Each place and day is judged as a plan judges its worst place.  The elevation up to which
+ *           the boost holds is searched upwards in steps, then halved to the whole metre.
+ * Limits    Dry air.  A stretch over the limit that ends again within a step of the search is not seen
+ *           by it; shaft speed over elevation is far smoother than that.
+ * Pinned by tests/plan/test_street.c.
+ */
+#include "thinair/street.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double SEARCH_STEP_M = 100.0, SEARCH_TOP_M = 4500.0;
+static const double LEAST_CAP_STEP_M = 250.0;
+static const double SAME_PLACE_M = 0.01;
+static const double STANDARD_LAPSE_K_M = 0.0065;
+
+static const struct {
+  const char *name;
+  double offset_k;
+  int hydrostatic;
+} days[] = {
+#define X(symbol, name, offset_k, hydrostatic) [symbol] = {name, offset_k, hydrostatic},
+    TA_STREET_DAY_ROWS(X)
+#undef X
+};
+
+const char *ta_street_day_name(ta_street_day day) {
+  return (unsigned)day < TA_STREET_DAY_COUNT ? days[day].name : "?";
+}
+
+double ta_street_day_offset(ta_street_day day) {
+  return (unsigned)day < TA_STREET_DAY_COUNT ? days[day].offset_k : 0.0;
+}
+
+static ta_status check(const ta_event *car, const ta_street_question *question) {
+  const ta_goal *goal = &question->goal;
+  if (question->elevation_m == NULL || question->elevation_count == 0 ||
+      question->elevation_count > TA_STREET_PLACES_MAX || goal->point_count > 0 ||
+      goal->has_boost == goal->has_map || !(goal->margin >= 0.0 && goal->margin <= 0.5) ||
+      !(question->cap_step_m >= LEAST_CAP_STEP_M))
+    return TA_ERR_ARGUMENT;
+  if (goal->has_map ? car->car.control.holds != TA_HOLDS_ABSOLUTE : !(goal->boost_pa > 0.0))
+    return TA_ERR_ARGUMENT;
+  for (size_t i = 0; i < question->elevation_count; i++)
+    if (!(question->elevation_m[i] >= TA_STREET_LOWEST_M &&
+          question->elevation_m[i] <= TA_STREET_HIGHEST_M))
+      return TA_ERR_DOMAIN;
+  ta_air home;
+  const ta_status status = ta_isa_at(ta_geopotential_m(question->elevation_m[0]), &home);
+  if (status != TA_OK) return status;
+  return goal->has_map && !(goal->map_pa > home.pressure_pa) ? TA_ERR_DOMAIN : TA_OK;
+}
+
+/* The car on one of the days, its target as the controller holds it. */
+static ta_status prepare(const ta_event *car, const ta_goal *goal, ta_street_day day,
+                         ta_street *street) {
+  ta_event *event = &street->event[day];
+  *event = *car;
+  event->goal = *goal;
+  event->course = (ta_course){street->home_and_top, 2};
+  event->is_cut = false;
+  event->day_is_isa = true;
+  event->day = (ta_day_reading){.isa_offset_k = days[day].offset_k,
+                                .isa_hydrostatic = days[day].hydrostatic,
+                                .lapse_rate_k_m = STANDARD_LAPSE_K_M};
+  if (goal->has_boost && car->car.control.holds == TA_HOLDS_ABSOLUTE) {
+    ta_air home;
+    const ta_status status =
+        ta_isa_at(ta_geopotential_m(street->home_and_top[0].elevation_m), &home);
+    if (status != TA_OK) return status;
+    event->goal.has_boost = false;
+    event->goal.has_map = true;
+    event->goal.map_pa = goal->boost_pa + home.pressure_pa;
+  }
+  return ta_prepare(event, &street->prepared[day]);
+}
+
+static ta_status passes(const ta_prepared *prepared, double elevation_m, bool *over) {
+  ta_operating_point worst;
+  const ta_status status = ta_worst_in_window(prepared, elevation_m, HUGE_VAL, &worst);
+  if (status == TA_OK) *over = worst.shaft_rpm > prepared->limit_rpm;
+  return status;
+}
+
+/* Would the target as it is set pass the limit, were there no spring to give more? */
+static ta_status target_passes(const ta_prepared *prepared, double elevation_m, bool *over) {
+  ta_event event = *prepared->event;
+  ta_prepared springless = *prepared;
+  event.car.control.has_minimum_boost = false;
+  springless.event = &event;
+  return passes(&springless, elevation_m, over);
+}
+
+static ta_status judge(const ta_prepared *prepared, const ta_map_error *map_error,
+                       double elevation_m, ta_street_point *point) {
+  ta_air air;
+  ta_place_cap cap;
+  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
+  if (status == TA_OK) status = ta_worst_in_air(prepared, window, &air, HUGE_VAL, &point->worst);
+  if (status == TA_OK) status = ta_surge_in_window(prepared, elevation_m, &point->surges_below_rpm);
+  if (status == TA_OK) status = ta_place_cap_find(prepared, window, &air, &cap);
+  if (status != TA_OK) return status;
+  const bool over = point->worst.shaft_rpm > prepared->limit_rpm;
+  bool *reason = point->reason;
+  point->map_error = ta_map_error_at(map_error, &point->worst);
+  reason[TA_REASON_OVER] = over;
+  reason[TA_REASON_CANNOT_CAP] = cap.limited_by == TA_BY_MINIMUM_BOOST;
+  if (reason[TA_REASON_CANNOT_CAP])
+    status = target_passes(prepared, elevation_m, &reason[TA_REASON_OVER]);
+  reason[TA_REASON_MAP_SENSOR] = ta_sensor_is_blind(prepared, air.pressure_pa);
+  ta_point_reasons(&point->worst, prepared->limit_rpm, point->map_error, point->surges_below_rpm,
+                   over, reason);
+  point->verdict = ta_verdict_of(reason);
+  return status;
+}
+
+static ta_status find_reach(const ta_prepared *prepared, double from_m, double to_m,
+                            ta_street_reach *reach) {
+  double within = from_m, high = from_m;
+  bool over = false;
+  ta_status status = passes(prepared, from_m, &over);
+  if (over) *reach = (ta_street_reach){.elevation_m = from_m, .nowhere = true};
+  if (over || status != TA_OK) return status;
+  while (status == TA_OK && !over && within < to_m) {
+    high = fmin(within + SEARCH_STEP_M, to_m);
+    status = passes(prepared, high, &over);
+    if (!over) within = high;
+  }
+  *reach = (ta_street_reach){.elevation_m = within, .everywhere = !over};
+  while (status == TA_OK && over && high - within > 1.0) {
+    const double middle = floor(0.5 * (within + high));
+    bool middle_over = false;
+    status = passes(prepared, middle, &middle_over);
+    *(middle_over ? &high : &within) = middle;
+    reach->elevation_m = within;
+  }
+  return status;
+}
+
+static ta_status find_cap(const ta_street *street, double elevation_m, ta_street_cap *cap) {
+  const ta_control *control = &street->event[0].car.control;
+  double least = HUGE_VAL;
+  *cap = (ta_street_cap){
+      .elevation_m = elevation_m, .boost_pa = HUGE_VAL, .map_pa = HUGE_VAL, .can_be_had = true};
+  for (int day = 0; day < TA_STREET_DAY_COUNT; day++) {
+    const ta_prepared *prepared = &street->prepared[day];
+    ta_air air;
+    ta_place_cap place;
+    ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
+    if (status == TA_OK)
+      status =
+          ta_place_cap_find(prepared, ta_boost_window(&prepared->event->car.engine), &air, &place);
+    if (status != TA_OK) return status;
+    const double map_pa = ta_set_point_map(prepared, place.set_point, air.pressure_pa),
+                 above_pa =
+                     control->holds == TA_HOLDS_GAUGE_KEY_ON ? prepared->read_pa : air.pressure_pa,
+                 held = control->holds == TA_HOLDS_ABSOLUTE ? map_pa : map_pa - above_pa;
+    cap->map_pa = fmin(cap->map_pa, map_pa);
+    cap->boost_pa = fmin(cap->boost_pa, map_pa - above_pa);
+    const bool tighter = place.can_be_had == cap->can_be_had ? held < least : !place.can_be_had;
+    if (!tighter) continue;
+    cap->can_be_had = place.can_be_had;
+    least = held;
+    cap->limited_by = place.limited_by;
+    cap->day = (ta_street_day)day;
+  }
+  return TA_OK;
+}
+
+static bool is_less(const ta_street_cap *a, const ta_street_cap *b, bool absolute) {
+  if (a->can_be_had != b->can_be_had) return b->can_be_had;
+  return absolute ? a->map_pa < b->map_pa : a->boost_pa < b->boost_pa;
+}
+
+/* At the places and at the multiples of the step between them, rising. */
+static ta_status find_caps(const ta_street_question *question, ta_street *street) {
+  double at_m[TA_STREET_CAPS_MAX];
+  size_t count = 0;
+  for (size_t i = 0; i < question->elevation_count; i++) at_m[count++] = question->elevation_m[i];
+  const double step_m = question->cap_step_m;
+  const double first = floor(street->low_m / step_m) + 1.0;
+  for (int k = 0; step_m * (first + k) < street->high_m - SAME_PLACE_M; k++)
+    at_m[count++] = step_m * (first + k);
+  for (size_t i = 1; i < count; i++) /* in order */
+    for (size_t k = i; k > 0 && at_m[k] < at_m[k - 1]; k--) {
+      const double lower = at_m[k];
+      at_m[k] = at_m[k - 1];
+      at_m[k - 1] = lower;
+    }
+  const bool absolute = street->event[0].car.control.holds == TA_HOLDS_ABSOLUTE;
+  for (size_t i = 0; i < count; i++) {
+    if (i > 0 && at_m[i] - at_m[i - 1] < SAME_PLACE_M) continue;
+    ta_street_cap *cap = &street->cap[street->cap_count++];
+    const ta_status status = find_cap(street, at_m[i], cap);
+    if (status != TA_OK) return status;
+    if (street->cap_count == 1) street->one = *cap;
+    const double boost_pa = fmin(street->one.boost_pa, cap->boost_pa),
+                 map_pa = fmin(street->one.map_pa, cap->map_pa);
+    if (is_less(cap, &street->one, absolute)) street->one = *cap;
+    street->one.boost_pa = boost_pa;
+    street->one.map_pa = map_pa;
+  }
+  return TA_OK;
+}
+
+static ta_status answer(const ta_event *car, const ta_street_question *question,
+                        ta_street *street) {
+  ta_map_error map_error;
+  const double home_m = question->elevation_m[0];
+  street->low_m = street->high_m = home_m;
+  for (size_t i = 1; i < question->elevation_count; i++) {
+    street->low_m = fmin(street->low_m, question->elevation_m[i]);
+    street->high_m = fmax(street->high_m, question->elevation_m[i]);
+  }
+  street->home_and_top[0] = (ta_course_point){.elevation_m = home_m};
+  street->home_and_top[1] = (ta_course_point){.distance_m = 1.0, .elevation_m = street->high_m};
+  street->searched_from_m = ceil(fmin(street->low_m, 0.0));
+  street->searched_to_m = floor(fmax(street->high_m, SEARCH_TOP_M));
+  street->verdict = TA_CLEAR;
+  ta_status status = ta_map_error_find(&car->car.turbo.compressor, &map_error);
+  for (int day = 0; status == TA_OK && day < TA_STREET_DAY_COUNT; day++) {
+    status = prepare(car, &question->goal, (ta_street_day)day, street);
+    if (status == TA_OK)
+      status = find_reach(&street->prepared[day], street->searched_from_m, street->searched_to_m,
+                          &street->reach[day]);
+    for (size_t i = 0; status == TA_OK && i < question->elevation_count; i++) {
+      ta_street_point *point = &street->place[i].day[day];
+      street->place[i].elevation_m = question->elevation_m[i];
+      status = judge(&street->prepared[day], &map_error, question->elevation_m[i], point);
+      if (point->verdict < street->verdict) street->verdict = point->verdict;
+    }
+  }
+  street->place_count = question->elevation_count;
+  return status == TA_OK ? find_caps(question, street) : status;
+}
+
+ta_status ta_street_make(const ta_event *car, const ta_street_question *question,
+                         ta_street *street) {
+  if (car == NULL || question == NULL || street == NULL) return TA_ERR_ARGUMENT;
+  memset(street, 0, sizeof *street);
+  ta_status status = check(car, question);
+  if (status != TA_OK) return status;
+  status = answer(car, question, street);
+  if (status != TA_OK) ta_street_free(street);
+  return status;
+}
+
+void ta_street_free(ta_street *street) {
+  if (street == NULL) return;
+  for (int day = 0; day < TA_STREET_DAY_COUNT; day++) ta_prepared_free(&street->prepared[day]);
+  memset(street, 0, sizeof *street);
+}
