@@ -14,6 +14,9 @@
 #include "thinair/shift_speed.h"
 #include "thinair/status.h"
 
+/* Of shaft speed above the map's top line: past it a point is unreliable. */
+#define TA_UNRELIABLE_BEYOND_TOP 0.10
+
 /** Verdicts in order of precedence: the first that holds is the plan's. */
 #define TA_VERDICT_ROWS(X)                                                          \
   X(TA_OVER, "over")             /* the limit is passed */                          \

@@ -12,6 +12,7 @@
 #include "thinair/course_smoothing.h"
 #include "thinair/day.h"
 #include "thinair/diagnostics.h"
+#include "thinair/earlier_plan.h"
 #include "thinair/event.h"
 #include "thinair/event_reader.h"
 #include "thinair/geodesic.h"
@@ -19,6 +20,7 @@
 #include "thinair/operating_point.h"
 #include "thinair/over.h"
 #include "thinair/plan.h"
+#include "thinair/plan_gist.h"
 #include "thinair/positions.h"
 #include "thinair/prepare.h"
 #include "thinair/printed_map.h"
@@ -27,9 +29,11 @@
 #include "thinair/schedule.h"
 #include "thinair/schema.h"
 #include "thinair/shift_speed.h"
+#include "thinair/speed_sensor.h"
 #include "thinair/status.h"
 #include "thinair/strategy.h"
 #include "thinair/turbine.h"
 #include "thinair/vehicle.h"
+#include "thinair/weather.h"
 
 #endif

@@ -26,8 +26,11 @@ enum {
   OPTION_ENGINE_SPEED = 1 << 5,
   OPTION_AT = 1 << 6,
   OPTION_YAML = 1 << 7,
-  OPTION_DAY = 1 << 8, /* --day, --now */
-  OPTION_PART = 1 << 9 /* --from, --to */
+  OPTION_DAY = 1 << 8,    /* --day, --now */
+  OPTION_PART = 1 << 9,   /* --from, --to */
+  OPTION_UNITS = 1 << 10, /* --units alone */
+  OPTION_SINCE = 1 << 11,
+  OPTION_STRATEGY = 1 << 12
 };
 
 typedef struct {
@@ -44,6 +47,7 @@ typedef struct {
   const char *elevation[REPEATS_MAX];
   size_t elevation_count;
   const char *engine_speed;
+  const char *since, *strategy; /* as typed; NULL: not given */
   const char *at[REPEATS_MAX];
   size_t at_count;
 } command_line;
@@ -54,7 +58,8 @@ typedef struct {
   int (*run)(const command_line *line);
 } command;
 
-extern const command command_plan, command_point, command_air, command_course, command_compressor;
+extern const command command_plan, command_point, command_air, command_course, command_compressor,
+    command_sensor, command_card;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */

@@ -9,7 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double UNRELIABLE_BEYOND_TOP = 0.10;
 static const double UNRELIABLE_RESTRICTOR = 0.97; /* share of the choked flow */
 
 static const char *const names[] = {
@@ -88,7 +87,7 @@ static ta_status judge(const ta_prepared *prepared, ta_plan *plan) {
   reason[TA_REASON_MAP_SENSOR] = sensor_is_blind(prepared);
   reason[TA_REASON_UNREACHABLE] = worst->zone == TA_UNREACHABLE && worst->restrictor_share < 1.0;
   reason[TA_REASON_FAR_EXTRAPOLATED] =
-      worst->zone == TA_EXTRAPOLATED && worst->beyond_top_line > UNRELIABLE_BEYOND_TOP;
+      worst->zone == TA_EXTRAPOLATED && worst->beyond_top_line > TA_UNRELIABLE_BEYOND_TOP;
   reason[TA_REASON_SURGE] = worst->zone == TA_SURGE;
   reason[TA_REASON_CHOKE] = worst->zone == TA_CHOKE;
   reason[TA_REASON_MAP_ERROR] =
