@@ -32,7 +32,7 @@ double ta_sensor_frequency(const ta_speed_sensor *sensor, double shaft_rpm);
  *
  *     dn = 60 divider/(blades gate)        gate = 60 divider/(blades dn)
  *
- * @param[in] gate_s, step_rpm  Above 0.
+ * @param[in] gate_s, step_rpm  Above 0; 0 gives INFINITY.
  * @return    [rev/min]; [s]
  * Source     The frequency above with one pulse in a gate.
  */

@@ -229,7 +229,6 @@ static const char *step(walk *w, const yaml_event_t *event, int *documents) {
     case YAML_SEQUENCE_END_EVENT:
     case YAML_MAPPING_END_EVENT:
       w->depth--;
-      w->key[w->level[w->depth].key_length] = '\0';
       end_node(w);
       return NULL;
     default:

@@ -52,7 +52,7 @@ typedef struct {
   count_row count[TA_SENSOR_COUNTS_MAX];
   ta_table speeds, gates, counts;
   double sampled_above_hz, sampled_for_edges_hz;
-  double wanted_rpm, wanted_gate_s; /* the gate is not finite where limit and rated are one */
+  double wanted_rpm, wanted_gate_s; /* the gate is infinite where limit and rated are one */
 } sensor_view;
 
 static void view_of(const ta_prepared *prepared, sensor_view *view) {
@@ -86,8 +86,7 @@ static void view_of(const ta_prepared *prepared, sensor_view *view) {
   view->sampled_above_hz = TA_SENSOR_SAMPLES_LEAST * highest_hz;
   view->sampled_for_edges_hz = TA_SENSOR_SAMPLES_FOR_EDGES * highest_hz;
   view->wanted_rpm = (rated_rpm - prepared->limit_rpm) / STEPS_TO_RATED;
-  view->wanted_gate_s =
-      view->wanted_rpm > 0.0 ? ta_sensor_gate(sensor, view->wanted_rpm) : (double)NAN;
+  view->wanted_gate_s = ta_sensor_gate(sensor, view->wanted_rpm);
 #define TABLE(columns, rows, count) \
   ((ta_table){columns, sizeof(columns) / sizeof(columns)[0], rows, count, sizeof(rows)[0]})
   view->speeds = TABLE(speed_columns, view->speed, SPEEDS);

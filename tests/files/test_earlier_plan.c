@@ -91,11 +91,13 @@ static void what_plan_writes_comes_back(void **state) {
     const char *row;
     ta_goal goal;
     int holds;
+    double spring_pa;
   } rows[] = {
-      {"over", {.map_pa = 173300.0, .has_map = true, .margin = 0.037}, TA_HOLDS_ABSOLUTE},
-      {"clear", {.map_pa = 146000.0, .has_map = true, .margin = 0.037}, TA_HOLDS_ABSOLUTE},
-      {"wild", {.map_pa = 351000.0, .has_map = true, .margin = 0.037}, TA_HOLDS_ABSOLUTE},
-      {"gauge", {.boost_pa = 113000.0, .has_boost = true, .margin = 0.037}, TA_HOLDS_GAUGE},
+      {"over", {.map_pa = 173300.0, .has_map = true, .margin = 0.037}, TA_HOLDS_ABSOLUTE, 0.0},
+      {"no cap", {.map_pa = 173300.0, .has_map = true, .margin = 0.037}, TA_HOLDS_ABSOLUTE, 130e3},
+      {"clear", {.map_pa = 146000.0, .has_map = true, .margin = 0.037}, TA_HOLDS_ABSOLUTE, 0.0},
+      {"wild", {.map_pa = 351000.0, .has_map = true, .margin = 0.037}, TA_HOLDS_ABSOLUTE, 0.0},
+      {"gauge", {.boost_pa = 113000.0, .has_boost = true, .margin = 0.037}, TA_HOLDS_GAUGE, 0.0},
   };
   const ta_style style = {.format = TA_FORMAT_JSON, .version = "0.0.7"};
   int bad = 0;
@@ -111,11 +113,14 @@ static void what_plan_writes_comes_back(void **state) {
     it.event.name = "made up";
     it.event.goal = rows[i].goal;
     it.event.car.control.holds = rows[i].holds;
+    it.event.car.control.minimum_boost_pa = rows[i].spring_pa;
+    it.event.car.control.has_minimum_boost = rows[i].spring_pa > 0.0;
     it.event.car.control.positions = 2.0;
     it.event.car.control.resolution_pa = 1000.0;
     assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
     assert_int_equal(ta_plan_make(&prepared, plan), TA_OK);
     ta_plan_gist_of(&prepared, plan, &want);
+    assert_true(want.has_cap == plan->constant.can_be_had);
     ta_diagnostics_clear(&diagnostics);
     ta_report_plan(&prepared, plan, NULL, &diagnostics, &style, &first);
     assert_non_null(strstr(first.text, "\"since\": null,"));
@@ -139,6 +144,7 @@ static void what_plan_writes_comes_back(void **state) {
     assert_non_null(strstr(second.text, "\"since\": {\n"));
     ta_earlier_plan again;
     assert_int_equal(read_text(second.text, &again, &diagnostics), TA_OK);
+    assert_true(again.gist.has_cap == got.gist.has_cap);
     assert_int_equal(
         off_rel(rows[i].row, "cap again", again.gist.cap_map_pa, got.gist.cap_map_pa, 1e-15), 0);
     ta_buffer_free(&first);
@@ -172,6 +178,7 @@ static void what_is_broken_is_placed(void **state) {
       /* values that cannot be */
       {"\"over\"", "\"under\"", 5, 14,
        "verdict: found under; one is taken of: over, cannot_cap, unsure, clear"},
+      {"\"0.0.7\"", "null", 2, 22, "thinair_version: found null; a text of up to 127 bytes"},
       {"\"rated_speed\"", "7", 11, 58, "limited_by: found 7; one is taken of: goal, rated_speed"},
       {"84.944", "849.44", 7, 29, "start.pressure_kPa: found 849.44; a number from 10 to 200 is"},
       {"84.944", "\"84.944\"", 7, 29, "start.pressure_kPa: found 84.944; a number"},

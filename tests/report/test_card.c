@@ -157,6 +157,11 @@ static void head_and_blocks_name_the_speeds(void **state) {
   holds(&c, "Once above 158,700 rpm");
   holds(&c, "a burst wheel can kill.");
   assert_null(strstr(c.out.text, "blade count"));
+  /* the summit alone lies past the map's lines */
+  const char *estimate = strstr(c.out.text, " ~1");
+  assert_true(estimate != NULL && estimate > strstr(c.out.text, "\nsummit ") &&
+              strchr(strstr(c.out.text, "\nsummit ") + 1, '\n') > estimate);
+  holds(&c, "~ past the compressor map's lines: an estimate");
   card_free(&c);
   it.event.car.turbo.sensor.blades = 9.0;
   it.event.car.turbo.has_sensor = true;
@@ -290,6 +295,11 @@ static void a_clear_plan_shows_its_target(void **state) {
   char rest[40];
   assert_true(row_of(&c, "summit", &map_kpa, &boost_bar, &shaft_rpm, rest));
   assert_true(map_kpa == 146.0);
+  ta_buffer knob = {0}; /* whatever way to run it is asked for */
+  assert_true(ta_report_card(&c.prepared, c.plan, TA_BY_POSITION, &none, "09:40", &styles[0], &knob,
+                             c.why, sizeof c.why));
+  assert_string_equal(knob.text, c.out.text);
+  ta_buffer_free(&knob);
   card_free(&c);
 }
 
