@@ -14,6 +14,9 @@
 #include "thinair/strategy.h"
 #include "thinair/timed_run.h"
 
+/* Of shaft speed above the map's top line: past it a point is unreliable. */
+#define TA_UNRELIABLE_BEYOND_TOP 0.10
+
 /** Verdicts in order of precedence: the first that holds is the plan's. */
 #define TA_VERDICT_ROWS(X)                                                            \
   X(TA_CANNOT_HOLD, "cannot_hold") /* the turbine cannot drive the target */          \

@@ -11,11 +11,14 @@
 #include "thinair/buffer.h"
 #include "thinair/day.h"
 #include "thinair/diagnostics.h"
+#include "thinair/earlier_plan.h"
 #include "thinair/event.h"
 #include "thinair/operating_point.h"
 #include "thinair/plan.h"
 #include "thinair/prepare.h"
+#include "thinair/strategy.h"
 #include "thinair/street.h"
+#include "thinair/weather.h"
 
 typedef enum { TA_FORMAT_TEXT, TA_FORMAT_JSON, TA_FORMAT_CSV, TA_FORMAT_YAML } ta_format;
 
@@ -27,18 +30,39 @@ typedef struct {
   const char *version; /* of the program */
 } ta_style;
 
-/** A plan.  CSV: its trace along the course. */
-void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
+/** A plan.  CSV: its trace along the course.
+ *  @param[in] since  An earlier plan that stands in the JSON beside it; NULL: none. */
+void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan, const ta_earlier_plan *since,
                     const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
 
 /** The controller's table as its editor takes it: CSV in the controller's own unit, axes first.
  *  @return false where there is none, or the spring gives more than it holds: out is untouched. */
 bool ta_report_table_file(const ta_prepared *prepared, const ta_plan *plan, ta_buffer *out);
 
-/** What a new reading changed, in the lines that lead the answer: the lowest station, the worst
- *  place, the first crossing, the cap. */
-void ta_report_change(const ta_prepared *before, const ta_plan *plan_before, const ta_prepared *now,
-                      const ta_plan *plan_now, const ta_style *style, ta_buffer *out);
+/** What changed from one plan of an event to another, in the lines that lead the answer.
+ *  @param[in] prepared  The event as it is now. */
+void ta_report_change(const char *heading, const ta_prepared *prepared, const ta_plan_gist *before,
+                      const ta_plan_gist *now, const ta_style *style, ta_buffer *out);
+
+/** The strategy that a run card shows where none is asked for: by ambient pressure, else positions,
+ *  else one cap; the full target where the plan is clear. */
+ta_strategy ta_card_strategy(const ta_plan *plan);
+
+/**
+ * The run card: a page of 80 columns and at most 60 lines to take to the start line.
+ *
+ * @param[in]  strategy  How the course is run; has no say where the plan is clear.
+ * @param[in]  made      Time of day, "09:40"; NULL: left open.
+ * @param[out] why       When it is refused: in words.
+ * @return false: nothing is printed, for as planned the car must not run like that.
+ */
+bool ta_report_card(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
+                    const ta_weather *weather, const char *made, const ta_style *style,
+                    ta_buffer *out, char *why, size_t why_size);
+
+/** The car's shaft-speed sensor, which must be given.  CSV: frequencies over speeds. */
+void ta_report_sensor(const ta_prepared *prepared, const ta_diagnostics *diagnostics,
+                      const ta_style *style, ta_buffer *out);
 
 /** The answer about a street car.  CSV: its places on its days. */
 void ta_report_street(const ta_street *street, bool margin_given, const ta_diagnostics *diagnostics,

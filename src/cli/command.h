@@ -26,9 +26,12 @@ enum {
   OPTION_ENGINE_SPEED = 1 << 5,
   OPTION_AT = 1 << 6,
   OPTION_YAML = 1 << 7,
-  OPTION_DAY = 1 << 8,    /* --day, --now */
-  OPTION_PART = 1 << 9,   /* --from, --to */
-  OPTION_STREET = 1 << 10 /* --elevations, --margin */
+  OPTION_DAY = 1 << 8,     /* --day, --now */
+  OPTION_PART = 1 << 9,    /* --from, --to */
+  OPTION_STREET = 1 << 10, /* --elevations, --margin */
+  OPTION_UNITS = 1 << 11,  /* --units alone */
+  OPTION_SINCE = 1 << 12,
+  OPTION_STRATEGY = 1 << 13
 };
 
 typedef struct {
@@ -46,6 +49,7 @@ typedef struct {
   size_t elevation_count;
   const char *elevations, *margin;
   const char *engine_speed;
+  const char *since, *strategy; /* as typed; NULL: not given */
   const char *at[REPEATS_MAX];
   size_t at_count;
 } command_line;
@@ -57,7 +61,7 @@ typedef struct {
 } command;
 
 extern const command command_plan, command_point, command_air, command_course, command_compressor,
-    command_street;
+    command_street, command_sensor, command_card;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */

@@ -11,7 +11,8 @@
 #include "command.h"
 
 static const command *const commands[] = {&command_plan,   &command_point,      &command_air,
-                                          &command_course, &command_compressor, &command_street};
+                                          &command_course, &command_compressor, &command_street,
+                                          &command_sensor, &command_card};
 
 /* One row per option: name, whether it takes a value, which commands take it, help. */
 enum {
@@ -32,6 +33,8 @@ enum {
   AT,
   ELEVATIONS,
   MARGIN,
+  SINCE,
+  STRATEGY,
   HELP,
   VERSION
 };
@@ -58,8 +61,13 @@ static const struct {
     {"to", "PLACE", TO, OPTION_PART, "judge the course up to a distance or a mark"},
     {"set", "KEY=VALUE", SET, OPTION_SET,
      "replace any key of the files, car.intake.pressure_drop=\"4 kPa\"; repeatable"},
+    {"since", "FILE", SINCE, OPTION_SINCE,
+     "lead with what changed since an earlier plan --json of this event"},
+    {"strategy", "NAME", STRATEGY, OPTION_STRATEGY,
+     "schedule, positions, constant or shift_speed; the first that can be had, shift_speed aside"},
     {"fail-if-over", NULL, FAIL, OPTION_FAIL, "exit with 3 on any verdict but clear"},
-    {"units", "metric|us", UNITS, OPTION_OUTPUT, "units of text and CSV; default as in the event"},
+    {"units", "metric|us", UNITS, OPTION_OUTPUT | OPTION_UNITS,
+     "units of text and CSV; default as in the event"},
     {"json", NULL, JSON, OPTION_OUTPUT, "one JSON object, its units in its keys"},
     {"csv", NULL, CSV, OPTION_OUTPUT, "the main table as CSV"},
     {"yaml", NULL, YAML, OPTION_YAML, "the course as a YAML file"},
@@ -210,6 +218,12 @@ static const char *take_option(command_line *line, int id, const char *value) {
       return NULL;
     case MARGIN:
       line->margin = value;
+      return NULL;
+    case SINCE:
+      line->since = value;
+      return NULL;
+    case STRATEGY:
+      line->strategy = value;
       return NULL;
     default: /* AT */
       if (line->at_count == REPEATS_MAX) return "too many points: ";

@@ -4,11 +4,12 @@
 #include <string.h>
 
 #include "command.h"
+#include "thinair/earlier_plan.h"
 #include "thinair/plan.h"
+#include "thinair/plan_gist.h"
 
-/* The same line without --now, to lead with what changed. */
-static void report_change(const command_line *line, const ta_prepared *now, const ta_plan *plan,
-                          const ta_style *style, ta_buffer *out) {
+/* The gist of the same line without --now. */
+static bool gist_before(const command_line *line, ta_plan_gist *gist) {
   static command_line before_line;
   static ta_diagnostics diagnostics;
   ta_event event;
@@ -18,31 +19,45 @@ static void report_change(const command_line *line, const ta_prepared *now, cons
   for (size_t i = 0; i < line->setting_count; i++)
     if (strcmp(line->setting[i].option, "--now") != 0)
       before_line.setting[before_line.setting_count++] = line->setting[i];
-  if (!event_open(&before_line, &event, &diagnostics, &prepared)) return;
+  if (!event_open(&before_line, &event, &diagnostics, &prepared)) return false;
   ta_plan *before = malloc(sizeof *before);
-  if (before != NULL && ta_plan_make(&prepared, before) == TA_OK) {
-    ta_report_change(&prepared, before, now, plan, style, out);
+  const bool planned = before != NULL && ta_plan_make(&prepared, before) == TA_OK;
+  if (planned) {
+    ta_plan_gist_of(&prepared, before, gist);
     ta_plan_free(before);
   }
   free(before);
   ta_prepared_free(&prepared);
   ta_event_free(&event);
+  return planned;
 }
 
-static int run(const command_line *line) {
-  static ta_diagnostics diagnostics;
-  ta_event event;
-  ta_prepared prepared;
+/* What leads the text: what changed since an earlier plan (NULL: none), and with --now. */
+static void report_changes(const command_line *line, const ta_prepared *prepared,
+                           const ta_plan *plan, const ta_earlier_plan *since, const ta_style *style,
+                           ta_buffer *out) {
+  char heading[TA_FILE_MAX + TA_GIST_TEXT_MAX + 40];
+  ta_plan_gist now, before;
+  ta_plan_gist_of(prepared, plan, &now);
+  if (since != NULL) {
+    (void)snprintf(heading, sizeof heading, "What changed since %s (thinair %s)", line->since,
+                   since->version);
+    ta_report_change(heading, prepared, &since->gist, &now, style, out);
+  }
+  if (line->now != NULL && gist_before(line, &before))
+    ta_report_change("What changed with the new reading", prepared, &before, &now, style, out);
+}
+
+static int plan_prepared(const command_line *line, const ta_prepared *prepared,
+                         const ta_earlier_plan *since, const ta_diagnostics *diagnostics) {
   ta_buffer out = {0};
-  if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
   int code = EXIT_FAILED;
   ta_plan *plan = malloc(sizeof *plan);
-  const ta_status status = plan != NULL ? ta_plan_make(&prepared, plan) : TA_ERR_MEMORY;
+  const ta_status status = plan != NULL ? ta_plan_make(prepared, plan) : TA_ERR_MEMORY;
   if (status == TA_OK) {
-    const ta_style style = style_of(line, &event);
-    if (line->now != NULL && style.format == TA_FORMAT_TEXT)
-      report_change(line, &prepared, plan, &style, &out);
-    ta_report_plan(&prepared, plan, &diagnostics, &style, &out);
+    const ta_style style = style_of(line, prepared->event);
+    if (style.format == TA_FORMAT_TEXT) report_changes(line, prepared, plan, since, &style, &out);
+    ta_report_plan(prepared, plan, since, diagnostics, &style, &out);
     code = print_report(&out);
     if (code == EXIT_DONE && line->fail_if_over && plan->verdict != TA_CLEAR) code = EXIT_OVER;
     ta_plan_free(plan);
@@ -50,6 +65,30 @@ static int run(const command_line *line) {
     (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
   }
   free(plan);
+  return code;
+}
+
+/* The earlier plan of this event that --since names; what is wrong with it is printed. */
+static bool since_open(const command_line *line, const ta_event *event, ta_earlier_plan *since) {
+  static ta_diagnostics diagnostics;
+  const ta_status status = ta_earlier_plan_read(line->since, event->name, since, &diagnostics);
+  if (status == TA_OK) return true;
+  print_diagnostics(&diagnostics, TA_ERROR);
+  if (diagnostics.errors == 0) (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
+  return false;
+}
+
+static int run(const command_line *line) {
+  static ta_diagnostics diagnostics;
+  ta_event event;
+  ta_prepared prepared;
+  ta_earlier_plan since;
+  int code = EXIT_FAILED;
+  if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
+  if (line->since == NULL)
+    code = plan_prepared(line, &prepared, NULL, &diagnostics);
+  else if (since_open(line, &event, &since))
+    code = plan_prepared(line, &prepared, &since, &diagnostics);
   ta_prepared_free(&prepared);
   ta_event_free(&event);
   return code;
@@ -63,5 +102,6 @@ const command command_plan = {
         "Reads the event, judges the whole course over the boost window with overshoot on, and\n"
         "prints the verdict, the places, the cap, and what was not checked.",
     .example = "thinair plan courses/tolvane-dome --set car.intake.pressure_drop=\"4 kPa\"",
-    .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_DAY | OPTION_PART | OPTION_FAIL,
+    .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_DAY | OPTION_PART | OPTION_FAIL |
+               OPTION_SINCE,
     .run = run};

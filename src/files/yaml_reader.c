@@ -47,8 +47,8 @@ ta_status ta_file_read(const char *path, char **bytes, size_t *size, char *why, 
   return status;
 }
 
-static void raise_at(ta_diagnostics *diagnostics, const char *path, size_t line, size_t column,
-                     const char *text) {
+void ta_yaml_raise_at(ta_diagnostics *diagnostics, const char *path, size_t line, size_t column,
+                      const char *text) {
   ta_diagnostic *item = ta_raise(diagnostics, TA_ERROR, "", "%s", text);
   if (item == NULL) return;
   (void)snprintf(item->place.file, sizeof item->place.file, "%s", path);
@@ -56,8 +56,8 @@ static void raise_at(ta_diagnostics *diagnostics, const char *path, size_t line,
   item->place.column = (int)column;
 }
 
-static void raise_parser_error(const yaml_parser_t *parser, const char *path, const char *bytes,
-                               size_t size, ta_diagnostics *diagnostics) {
+void ta_yaml_raise_problem(const yaml_parser_t *parser, const char *path, const char *bytes,
+                           size_t size, ta_diagnostics *diagnostics) {
   char text[TA_MESSAGE_MAX];
   size_t line = parser->problem_mark.line + 1, column = parser->problem_mark.column + 1;
   const char *problem = parser->problem != NULL ? parser->problem : "out of memory";
@@ -75,7 +75,7 @@ static void raise_parser_error(const yaml_parser_t *parser, const char *path, co
     (void)snprintf(text, sizeof text, "%s%s%s", problem, parser->context != NULL ? " " : "",
                    parser->context != NULL ? parser->context : "");
   }
-  raise_at(diagnostics, path, line, column, text);
+  ta_yaml_raise_at(diagnostics, path, line, column, text);
 }
 
 /* An anchor or a reference to one: a few of them can stand for more values than memory holds. */
@@ -106,7 +106,7 @@ static ta_status check_events(const char *path, const char *bytes, size_t size,
   yaml_parser_set_input_string(&parser, (const unsigned char *)bytes, size);
   while (wrong == NULL && !ended) {
     if (yaml_parser_parse(&parser, &event) == 0) {
-      raise_parser_error(&parser, path, bytes, size, diagnostics);
+      ta_yaml_raise_problem(&parser, path, bytes, size, diagnostics);
       break;
     }
     switch (event.type) {
@@ -133,7 +133,8 @@ static ta_status check_events(const char *path, const char *bytes, size_t size,
     }
     if (is_anchored(&event)) wrong = "anchors and references are not taken; write the values out";
     if (wrong != NULL)
-      raise_at(diagnostics, path, event.start_mark.line + 1, event.start_mark.column + 1, wrong);
+      ta_yaml_raise_at(diagnostics, path, event.start_mark.line + 1, event.start_mark.column + 1,
+                       wrong);
     yaml_event_delete(&event);
   }
   yaml_parser_delete(&parser);
@@ -155,10 +156,10 @@ ta_status ta_yaml_parse(const char *path, const char *bytes, size_t size, ta_yam
   const yaml_node_t *root = yaml_document_get_root_node(&yaml->tree);
   if (root != NULL && root->type == YAML_MAPPING_NODE) return TA_OK;
   if (root == NULL)
-    raise_at(diagnostics, path, 1, 1, "the file is empty");
+    ta_yaml_raise_at(diagnostics, path, 1, 1, "the file is empty");
   else
-    raise_at(diagnostics, path, root->start_mark.line + 1, root->start_mark.column + 1,
-             "the file must hold `key: value` lines");
+    ta_yaml_raise_at(diagnostics, path, root->start_mark.line + 1, root->start_mark.column + 1,
+                     "the file must hold `key: value` lines");
   yaml_document_delete(&yaml->tree);
   return TA_ERR_INPUT;
 }

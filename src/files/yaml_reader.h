@@ -25,6 +25,12 @@ void ta_yaml_delete(ta_yaml *yaml);
 yaml_node_t *ta_yaml_root(ta_yaml *yaml);
 yaml_node_t *ta_yaml_node(ta_yaml *yaml, int id);
 
+/** Raise an error at a place; and what stopped libyaml's parser, in words. */
+void ta_yaml_raise_at(ta_diagnostics *diagnostics, const char *path, size_t line, size_t column,
+                      const char *text);
+void ta_yaml_raise_problem(const yaml_parser_t *parser, const char *path, const char *bytes,
+                           size_t size, ta_diagnostics *diagnostics);
+
 /** Value of a name in a mapping; NULL when node is no mapping or has no such name. */
 yaml_node_t *ta_yaml_value(ta_yaml *yaml, const yaml_node_t *node, const char *name, size_t length);
 

@@ -9,7 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double UNRELIABLE_BEYOND_TOP = 0.10;
 static const double LEVER_SPACING_M = 8.0;        /* runs that are compared need no more */
 static const double UNRELIABLE_RESTRICTOR = 0.97; /* share of the choked flow */
 
@@ -85,7 +84,7 @@ void ta_point_reasons(const ta_operating_point *worst, double limit_rpm, double 
   reason[TA_REASON_RESTRICTOR] = worst->restrictor_share > UNRELIABLE_RESTRICTOR;
   reason[TA_REASON_UNREACHABLE] = worst->zone == TA_UNREACHABLE && worst->restrictor_share < 1.0;
   reason[TA_REASON_FAR_EXTRAPOLATED] =
-      worst->zone == TA_EXTRAPOLATED && worst->beyond_top_line > UNRELIABLE_BEYOND_TOP;
+      worst->zone == TA_EXTRAPOLATED && worst->beyond_top_line > TA_UNRELIABLE_BEYOND_TOP;
   reason[TA_REASON_SURGE] = worst->zone == TA_SURGE;
   reason[TA_REASON_CHOKE] = worst->zone == TA_CHOKE;
   reason[TA_REASON_MAP_ERROR] =

@@ -1,16 +1,9 @@
-/* change_report.c - what a new reading changed. */
+/* change_report.c - what changed from one plan of an event to another. */
+#include <math.h>
 #include <stdio.h>
 
-#include "sentences.h"
-#include "thinair/report.h"
-
-static const ta_station *lowest(const ta_event *event) {
-  const ta_station *found = NULL;
-  for (size_t i = 0; i < event->day.station_count; i++)
-    if (found == NULL || event->day.station[i].elevation_m < found->elevation_m)
-      found = &event->day.station[i];
-  return found;
-}
+#include "plan_view.h"
+#include "thinair/plan_gist.h"
 
 typedef struct {
   const char *what, *before, *now;
@@ -23,48 +16,77 @@ static const ta_column columns[] = {
     {"", "now", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(change_row, now)},
 };
 
-static void station_words(const ta_event *event, const ta_air *start, ta_unit_system units,
-                          char text[TA_SENTENCE_MAX]) {
-  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
-  const ta_station *station = lowest(event);
-  (void)snprintf(
-      text, TA_SENTENCE_MAX, "%s, %s at the start",
-      ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1,
-                       station != NULL ? station->temperature_k : start->temperature_k, a),
-      ta_show_quantity(TA_SHOW_AMBIENT, units, -1, start->pressure_pa, b));
+enum { VERDICT, AIR, LIMIT, WORST, FIRST, CAP, ROWS };
+
+static void side(const ta_prepared *prepared, const ta_plan_gist *gist, ta_unit_system units,
+                 int which, change_row rows[ROWS]) {
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], set[TA_SENTENCE_MAX];
+  (void)snprintf(rows[VERDICT].words[which], TA_SENTENCE_MAX, "%s", ta_verdict_name(gist->verdict));
+  (void)snprintf(rows[AIR].words[which], TA_SENTENCE_MAX, "%s, %s",
+                 ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1, gist->start_temperature_k, a),
+                 ta_show_quantity(TA_SHOW_AMBIENT, units, -1, gist->start_pressure_pa, b));
+  (void)ta_show_quantity(TA_SHOW_RPM, units, -1, gist->limit_rpm, rows[LIMIT].words[which]);
+  if (isinf(gist->worst_shaft_rpm))
+    (void)snprintf(rows[WORST].words[which], TA_SENTENCE_MAX, "beyond the map");
+  else
+    (void)ta_show_quantity(TA_SHOW_RPM, units, -1, gist->worst_shaft_rpm, rows[WORST].words[which]);
+  if (gist->passes)
+    (void)ta_say_place(&prepared->event->course, units, gist->first_distance_m,
+                       gist->first_elevation_m, rows[FIRST].words[which]);
+  else
+    (void)snprintf(rows[FIRST].words[which], TA_SENTENCE_MAX, "nowhere");
+  const double set_point = ta_map_set_point(prepared, gist->cap_map_pa, gist->start_pressure_pa);
+  if (gist->has_cap)
+    (void)snprintf(rows[CAP].words[which], TA_SENTENCE_MAX, "%s%s",
+                   ta_say_set_point(prepared, set_point, units, set),
+                   gist->limited_by == TA_BY_GOAL ? ", the target" : "");
+  else
+    (void)snprintf(rows[CAP].words[which], TA_SENTENCE_MAX, "none avoids it");
 }
 
-static void side(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units, int which,
-                 change_row rows[4]) {
-  const ta_over *over = &plan->over;
-  station_words(prepared->event, &prepared->start, units, rows[0].words[which]);
-  (void)ta_show_quantity(TA_SHOW_RPM, units, -1, over->worst.point.shaft_rpm, rows[1].words[which]);
-  if (over->count > 0)
-    (void)ta_say_place(&prepared->event->course, units, over->first.distance_m,
-                       over->first.elevation_m, rows[2].words[which]);
-  else
-    (void)snprintf(rows[2].words[which], TA_SENTENCE_MAX, "nowhere");
-  if (plan->caps.constant.can_be_had)
-    (void)ta_say_set_point(prepared, plan->caps.constant.set_point, units, rows[3].words[which]);
-  else
-    (void)snprintf(rows[3].words[which], TA_SENTENCE_MAX, "none avoids it");
-}
-
-void ta_report_change(const ta_prepared *before, const ta_plan *plan_before, const ta_prepared *now,
-                      const ta_plan *plan_now, const ta_style *style, ta_buffer *out) {
-  change_row rows[4] = {{.what = "lowest station"},
-                        {.what = "worst shaft speed"},
-                        {.what = "first over the limit"},
-                        {.what = "one cap for the whole run"}};
-  side(before, plan_before, style->units, 0, rows);
-  side(now, plan_now, style->units, 1, rows);
-  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+void ta_report_change(const char *heading, const ta_prepared *prepared, const ta_plan_gist *before,
+                      const ta_plan_gist *now, const ta_style *style, ta_buffer *out) {
+  change_row rows[ROWS] = {[VERDICT] = {.what = "verdict"},
+                           [AIR] = {.what = "air at the start"},
+                           [LIMIT] = {.what = "limit"},
+                           [WORST] = {.what = "worst shaft speed"},
+                           [FIRST] = {.what = "first over the limit"},
+                           [CAP] = {.what = "one cap for the whole run"}};
+  side(prepared, before, style->units, 0, rows);
+  side(prepared, now, style->units, 1, rows);
+  for (size_t i = 0; i < ROWS; i++) {
     rows[i].before = rows[i].words[0];
     rows[i].now = rows[i].words[1];
   }
-  const ta_table table = {columns, sizeof columns / sizeof columns[0], rows,
-                          sizeof rows / sizeof rows[0], sizeof rows[0]};
-  ta_buffer_add(out, "What changed with the new reading\n");
+  const ta_table table = {columns, sizeof columns / sizeof columns[0], rows, ROWS, sizeof rows[0]};
+  ta_buffer_add(out, "%s\n", heading);
   ta_table_text(&table, style->units, out);
   ta_buffer_add(out, "\n");
+}
+
+void ta_since_json(ta_json *json, const ta_earlier_plan *since) {
+  if (since == NULL) {
+    ta_json_null(json, "since");
+    return;
+  }
+  const ta_plan_gist *gist = &since->gist;
+  ta_json_open(json, "since", '{');
+  ta_json_text(json, "thinair_version", since->version);
+  ta_json_text(json, "verdict", ta_verdict_name(gist->verdict));
+  ta_json_number(json, "limit_rpm", gist->limit_rpm);
+  ta_json_number(json, "pressure_kPa", gist->start_pressure_pa / 1e3);
+  ta_json_number(json, "temperature_K", gist->start_temperature_k);
+  ta_json_number(json, "worst_shaft_rpm", gist->worst_shaft_rpm);
+  if (gist->passes) {
+    ta_json_open(json, "first_over", '{');
+    ta_json_number(json, "distance_m", gist->first_distance_m);
+    ta_json_number(json, "elevation_m", gist->first_elevation_m);
+    ta_json_text(json, "mark", gist->first_mark[0] != '\0' ? gist->first_mark : NULL);
+    ta_json_close(json, '}');
+  } else {
+    ta_json_null(json, "first_over");
+  }
+  ta_json_number(json, "cap_map_kPa", gist->has_cap ? gist->cap_map_pa / 1e3 : (double)NAN);
+  ta_json_text(json, "cap_limited_by", ta_limited_by_name(gist->limited_by));
+  ta_json_close(json, '}');
 }

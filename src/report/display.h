@@ -30,7 +30,8 @@
   X(TA_SHOW_COUNT_OF, TA_NUMBER, "", 0, "", 0)                      \
   X(TA_SHOW_PERCENT, TA_RATIO, "%", 2, "%", 2)                      \
   X(TA_SHOW_SHARE, TA_RATIO, "%", 1, "%", 1)                        \
-  X(TA_SHOW_TIME, TA_TIME, "s", 1, "s", 1)
+  X(TA_SHOW_TIME, TA_TIME, "s", 1, "s", 1)                          \
+  X(TA_SHOW_GATE, TA_TIME, "ms", 1, "ms", 1)
 
 typedef enum {
 #define X(symbol, kind, metric, metric_decimals, us, us_decimals) symbol,

@@ -266,8 +266,8 @@ static void levers_json(ta_json *json, const ta_levers *levers) {
   ta_json_close(json, ']');
 }
 
-void ta_plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_warnings *warnings,
-                  const ta_style *style, ta_buffer *out) {
+void ta_plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_earlier_plan *since,
+                  const ta_warnings *warnings, const ta_style *style, ta_buffer *out) {
   const ta_event *event = prepared->event;
   ta_plan_trace trace;
   if (!ta_plan_trace_make(prepared, plan, &trace)) {
@@ -279,6 +279,7 @@ void ta_plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_war
   ta_json_open(&json, NULL, '{');
   ta_json_text(&json, "thinair_version", style->version);
   ta_json_text(&json, "event", event->name);
+  ta_since_json(&json, since);
   ta_json_text(&json, "verdict", ta_verdict_name(plan->verdict));
   ta_json_open(&json, "reasons", '[');
   for (int i = 0; i < TA_REASON_COUNT; i++)

@@ -640,7 +640,7 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
   ta_buffer_add(out, "\n%s", ta_cautions);
 }
 
-void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
+void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan, const ta_earlier_plan *since,
                     const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out) {
   ta_warnings warnings;
   ta_plan_trace trace;
@@ -649,7 +649,7 @@ void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan,
   if (style->format == TA_FORMAT_TEXT) {
     briefing(prepared, plan, &warnings, style, out);
   } else if (style->format == TA_FORMAT_JSON) {
-    ta_plan_json(prepared, plan, &warnings, style, out);
+    ta_plan_json(prepared, plan, since, &warnings, style, out);
   } else if (ta_plan_trace_make(prepared, plan, &trace)) {
     ta_table_csv(&trace.table, style->units, out);
     ta_plan_trace_free(&trace);

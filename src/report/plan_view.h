@@ -24,7 +24,10 @@ double ta_map_at_start(const ta_prepared *prepared, double set_point);
 /** The highest place of the course. */
 const ta_course_point *ta_top_of_course(const ta_course *course);
 
-void ta_plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_warnings *warnings,
-                  const ta_style *style, ta_buffer *out);
+void ta_plan_json(const ta_prepared *prepared, const ta_plan *plan, const ta_earlier_plan *since,
+                  const ta_warnings *warnings, const ta_style *style, ta_buffer *out);
+
+/** An earlier plan as the JSON object "since"; NULL: null. */
+void ta_since_json(ta_json *json, const ta_earlier_plan *since);
 
 #endif

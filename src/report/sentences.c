@@ -53,7 +53,8 @@ const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTE
   switch (zone) {
     case TA_EXTRAPOLATED:
       (void)snprintf(text, TA_SENTENCE_MAX, "%.1f %% past the map's last line: an estimate%s",
-                     100.0 * beyond_top_line, beyond_top_line > 0.10 ? ", and unreliable" : "");
+                     100.0 * beyond_top_line,
+                     beyond_top_line > TA_UNRELIABLE_BEYOND_TOP ? ", and unreliable" : "");
       break;
     case TA_UNREACHABLE:
       (void)snprintf(text, TA_SENTENCE_MAX,
@@ -283,4 +284,16 @@ void ta_folded(ta_buffer *out, int width, int indent, const char *text) {
     while (*text == ' ') text++;
   }
   ta_buffer_add(out, "\n");
+}
+
+void ta_headed(ta_buffer *out, int width, int indent, const char *heading, const char *text) {
+  ta_buffer lines = {0};
+  ta_folded(&lines, width - indent, 0, text);
+  out->failed = out->failed || lines.failed;
+  for (const char *line = lines.text; line != NULL && *line != '\0';
+       line += strcspn(line, "\n") + 1) {
+    ta_buffer_add(out, "%-*s%.*s\n", indent, line == lines.text ? heading : "",
+                  (int)strcspn(line, "\n"), line);
+  }
+  ta_buffer_free(&lines);
 }

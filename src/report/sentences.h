@@ -55,4 +55,7 @@ void ta_warnings_json(const ta_warnings *warnings, ta_json *json);
 /** Text folded at a width, every line after the first set in by `indent`. */
 void ta_folded(ta_buffer *out, int width, int indent, const char *text);
 
+/** Text folded beside a heading that stands in the indent of its first line. */
+void ta_headed(ta_buffer *out, int width, int indent, const char *heading, const char *text);
+
 #endif

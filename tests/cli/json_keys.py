@@ -19,7 +19,7 @@ POINT = {
     "cap": "map_kPa boost_kPa limited_by",
 }
 ALL = "thinair_version warnings"
-PLAN = ("verdict reasons limit worst starts_over first_over over caps levers trace run")
+PLAN = ("event since verdict reasons limit worst starts_over first_over over caps levers trace run")
 TRACE = ("distance_m elevation_m ambient_kPa engine_rpm map_kPa shaft_rpm shaft_over_limit "
          "corrected_flow_kg_s pressure_ratio power_kW zone")
 bad = []
@@ -104,6 +104,15 @@ want("compressor", compressor, ALL + " reference lines at")
 want("compressor.lines", compressor["lines"][0], "corrected_rpm points left_out_speed_rms")
 want("compressor.at", compressor["at"][0],
      "corrected_flow_kg_s pressure_ratio corrected_rpm efficiency zone")
+
+sensor_of = ["sensor", demo, "--json"]
+sensor = run(*sensor_of)
+want("sensor", sensor, ALL + " event blades divider speeds sampled_above_Hz sampled_for_edges_Hz gates "
+     "wanted_step_rpm wanted_gate_s gap_m blade_counts")
+want("sensor.speeds", sensor["speeds"][0], "name shaft_rpm of_rated frequency_Hz")
+want("sensor.gates", sensor["gates"][0], "gate_s step_rpm")
+want("sensor.blade_counts", sensor["blade_counts"][0], "blades shown_rpm shown_over_true alarm_at_rpm")
+same(sensor, run(*sensor_of, "--units", "us"), "sensor")
 
 print("\n".join(bad))
 sys.exit(1 if bad else 0)
