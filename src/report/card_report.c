@@ -287,12 +287,23 @@ static void change_words(const ta_prepared *prepared, const ta_plan *plan, doubl
                    steps * step, ta_show_unit(show, units));
 }
 
-/* At the rows of a schedule or a position a warmer day may take more than off the one cap. */
+/* At the rows of a table, a schedule or a position a warmer day may take more than off the one cap. */
 static double warmer_change(const ta_plan *plan, ta_strategy strategy, const ta_weather *weather) {
   double change = weather->warmer.change;
   const double share = TA_WEATHER_WARMER_K / 10.0;
-  for (size_t i = 0; strategy == TA_BY_AMBIENT && i < plan->caps.schedule.count; i++)
-    change = fmin(change, share * plan->caps.schedule.row[i].per_10k);
+  const ta_controller_table *table = &plan->caps.table;
+  const bool by_ambient = strategy == TA_BY_AMBIENT || strategy == TA_BY_TABLE;
+  for (size_t i = 0; by_ambient && i < plan->caps.schedule.count; i++) {
+    const ta_schedule_row *row = &plan->caps.schedule.row[i];
+    double of_row = row->per_10k;
+    /* the row stands for the speed of its lowest cap; at the others it is more, and so is the loss */
+    for (size_t k = 0; strategy == TA_BY_TABLE && k < table->axes.speed_count; k++)
+      of_row = fmin(
+          of_row,
+          row->per_10k / row->set_point *
+              table->set_point[(plan->caps.schedule.count - 1 - i) * table->axes.speed_count + k]);
+    change = fmin(change, share * of_row);
+  }
   for (size_t i = 0; strategy == TA_BY_POSITION && i < plan->caps.positions.count; i++)
     change = fmin(change, share * plan->caps.positions.position[i].cap.per_10k);
   return change;
