@@ -174,7 +174,7 @@ static void one_slip_gives_one_error_at_its_place(void **state) {
       {"doubled column", "{engine_speed: rpm, ve: 1}", "{engine_speed: rpm, ve: 1, ve: 1}",
        "ve: 1}", NULL, "car.engine.volumetric_efficiency.columns", "stands here twice", 0},
       {"unknown column", "mark: text", "marks: text", "marks: text", NULL, "course.columns",
-       "no such column: \"marks\"; taken: distance, elevation, mark", 0},
+       "no such column: \"marks\"; taken: distance, elevation, corner_radius, speed_limit, mark", 0},
       {"doubled key", "    redline: 7620 rpm\n", "    redline: 7620 rpm\n    \"redline\": 7 kHz\n",
        "\"redline\"", NULL, "car.engine.redline", "stands here twice", 0},
       {"unknown key", "    redline: 7620 rpm\n", "    redlime: 7620 rpm\n", "redlime", NULL,
