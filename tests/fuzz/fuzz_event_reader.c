@@ -82,7 +82,18 @@ static void check_plan(const ta_plan *plan) {
   }
   check_point(&plan->over.worst.point);
   check_point(&plan->start);
-  HOLDS(isfinite(plan->constant.map_pa) && plan->constant.map_pa > 0.0);
+  HOLDS(isfinite(plan->constant.set_point));
+  HOLDS(plan->constant.limited_by < TA_LIMITED_BY_COUNT && !isnan(plan->constant.per_10k));
+  check_point(&plan->constant.tightest.point);
+  for (size_t i = 0; i < plan->schedule.count; i++) {
+    const ta_schedule_row *row = &plan->schedule.row[i];
+    HOLDS(isfinite(row->set_point) && isfinite(row->ambient_pa) && !isnan(row->per_10k));
+    check_point(&row->cap.at);
+  }
+  HOLDS(plan->positions.count > 0);
+  for (size_t i = 0; i < plan->positions.count; i++)
+    HOLDS(isfinite(plan->positions.position[i].cap.set_point));
+  HOLDS(isfinite(plan->shift.engine_rpm));
   HOLDS(isfinite(plan->surges_below_rpm) && isfinite(plan->map_error));
 }
 
