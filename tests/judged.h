@@ -44,8 +44,7 @@ static inline double judged_goal(const ta_prepared *prepared, double engine_rpm)
   const double start_pa = judged_air(prepared, start_m).pressure_pa;
   if (control->holds == TA_HOLDS_GAUGE)
     return judged_goal_map(&event->goal, engine_rpm, start_pa) - start_pa;
-  const bool elsewhere =
-      control->holds == TA_HOLDS_GAUGE_KEY_ON && control->has_barometer_read_at;
+  const bool elsewhere = control->holds == TA_HOLDS_GAUGE_KEY_ON && control->has_barometer_read_at;
   const double read_pa =
       elsewhere ? judged_air(prepared, control->barometer_read_at_m).pressure_pa : start_pa;
   return judged_goal_map(&event->goal, engine_rpm, read_pa);
@@ -86,8 +85,8 @@ static inline double judged_fastest(const ta_prepared *prepared, const ta_air *a
       b.ambient_temperature_k[i] = air->temperature_k;
       b.gas_constant_jkgk[i] = air->gas_constant_jkgk;
       b.engine_rpm[i] = rpm;
-      b.map_pa[i] = judged_map(&event->car.control, fmin(judged_goal(prepared, rpm), cap),
-                               air->pressure_pa);
+      b.map_pa[i] =
+          judged_map(&event->car.control, fmin(judged_goal(prepared, rpm), cap), air->pressure_pa);
     }
     ta_points_solve(&event->car, prepared->map, &b);
     for (size_t i = 0; i < b.count; i++) {
@@ -112,9 +111,9 @@ static inline double judged_fastest_between(const ta_prepared *prepared, size_t 
   for (int i = 0; i <= steps; i++) {
     const ta_air air =
         judged_air(prepared, steps > 0 ? low_m + (high_m - low_m) * i / steps : low_m);
-    fastest = fmax(fastest,
-                   judged_fastest(prepared, &air, prepared->event->car.engine.window_rpm[0],
-                                  high_rpm, step_rpm, cap));
+    fastest =
+        fmax(fastest, judged_fastest(prepared, &air, prepared->event->car.engine.window_rpm[0],
+                                     high_rpm, step_rpm, cap));
   }
   return fastest;
 }
