@@ -290,7 +290,7 @@ static void check_plan(check *c, const ta_plan *plan, form held) {
       fault(c, "no number", (double)i, 1.0);
 }
 
-/* A whole plan takes long: of four events in five only one form. */
+/* A whole plan takes long: of most events only one form. */
 static ta_status plan_form(const ta_prepared *prepared, form held, ta_plan *plan) {
   if (held == WHOLE) return ta_plan_make(prepared, plan);
   memset(plan, 0, sizeof *plan);
@@ -326,7 +326,7 @@ static void no_cap_of_any_event_passes_the_limit(void **state) {
     assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
     if (is_valid(&prepared)) {
       check c = {&prepared, number, 0};
-      const form held = (form)(number % FORMS);
+      const form held = number % 8 < CONSTANT ? (form)(number % 8) : CONSTANT;
       const ta_status status = plan_form(&prepared, held, plan);
       if (status != TA_OK) {
         fault(&c, ta_status_name(status), 0.0, 1.0);
@@ -353,7 +353,7 @@ static void no_cap_of_any_event_passes_the_limit(void **state) {
     print_message("  %zu by %s\n", by[i], ta_limited_by_name((ta_limited_by)i));
   assert_int_equal(bad, 0);
   if (count < EVENTS) return;
-  assert_true(valid >= 1000 && shifts > 20 && switched > 20 && rows > 2000);
+  assert_true(valid >= 1000 && shifts > 20 && switched > 8 && rows > 1200);
   for (int i = 0; i < TA_VERDICT_COUNT; i++) assert_true(of[i] > 1);
   for (int i = 0; i < TA_LIMITED_BY_COUNT; i++) assert_true(by[i] > 1);
 }
