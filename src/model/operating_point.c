@@ -428,24 +428,24 @@ ta_status ta_point_solve(const ta_car *car, const ta_compressor_map *map, const 
 void ta_point_caps(const ta_car *car, const ta_compressor_map *map, double limit_rpm,
                    const double *highest_map_pa, ta_point_block *block, bool *reached) {
   double low[TA_LANES], high[TA_LANES], below[TA_LANES], above[TA_LANES];
-  int side[TA_LANES] = {0};
-  double widest_pa = 0.0;
+  int side[TA_LANES] = {0}, steps[TA_LANES], most_steps = 0;
   for (size_t i = 0; i < block->count; i++) {
-    widest_pa = fmax(widest_pa, highest_map_pa[i] - block->ambient_pressure_pa[i]);
+    steps[i] = (int)ceil((highest_map_pa[i] - block->ambient_pressure_pa[i]) / COUNT_UP_PA) + 1;
+    most_steps = steps[i] > most_steps ? steps[i] : most_steps;
     low[i] = block->ambient_pressure_pa[i];
     high[i] = highest_map_pa[i];
     below[i] = limit_rpm; /* no boost, no speed; replaced by the first step */
     above[i] = -1.0;
     reached[i] = false;
   }
-  const int steps = (int)ceil(widest_pa / COUNT_UP_PA) + 1;
-  for (int step = 0; step <= steps; step++) {
+  for (int step = 0; step <= most_steps; step++) {
     for (size_t i = 0; i < block->count; i++)
-      block->map_pa[i] = block->ambient_pressure_pa[i] +
-                         (highest_map_pa[i] - block->ambient_pressure_pa[i]) * (double)step / steps;
+      block->map_pa[i] =
+          block->ambient_pressure_pa[i] +
+          (highest_map_pa[i] - block->ambient_pressure_pa[i]) * fmin(step, steps[i]) / steps[i];
     ta_points_solve(car, map, block);
     for (size_t i = 0; i < block->count; i++) {
-      if (reached[i]) continue;
+      if (reached[i] || step > steps[i]) continue;
       reached[i] = block->shaft_rpm[i] >= limit_rpm;
       *(reached[i] ? &high[i] : &low[i]) = block->map_pa[i];
       *(reached[i] ? &above[i] : &below[i]) = fabs(block->shaft_rpm[i] - limit_rpm);

@@ -34,7 +34,7 @@ static inline double ta_restrictor_throat_area(const ta_restrictor *restrictor) 
 /** Pressure in the throat over the pressure before it, at a share of the choked flow, 0 to 1; above
  *  1 that of the choked throat. */
 static inline double ta_restrictor_throat_ratio(double share) {
-  const double m = share < 1.0 - 1e-12 ? share : 1.0 - 1e-12;
+  const double m = share < 1.0 ? share : 1.0;
   const double v = sqrt(1.0 - m);
   /* within 2 % of M and of 1 - M everywhere; each step of Newton's squares that */
   double mach = 1.0 + v * (-1.0954 + v * (0.3482 - 0.2528 * v));

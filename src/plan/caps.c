@@ -143,11 +143,14 @@ ta_status ta_place_cap_find(const ta_prepared *prepared, ta_speed_range range, c
       back *= 2.0;
     }
     found.set_point = lower;
-    if (ta_set_point_map(prepared, lower, air->pressure_pa) <= air->pressure_pa) break;
     const ta_status at_cap =
-        ta_point_solve(car, prepared->map, air, found.at.engine_rpm, map_pa, &found.at);
+        ta_point_solve(car, prepared->map, air, found.at.engine_rpm,
+                       fmax(map_pa, air->pressure_pa * (1.0 + ON_THE_LIMIT)), &found.at);
     if (at_cap != TA_OK) return at_cap;
     found.limited_by = ta_limited_by_point(found.at.zone, found.at.restrictor_share);
+    if (!car->control.has_minimum_boost &&
+        ta_set_point_map(prepared, lower, air->pressure_pa) <= air->pressure_pa)
+      break; /* no boost is left to hold */
   }
   found.can_be_had = false;
   if (spring_rules(prepared, &found)) found.limited_by = TA_BY_MINIMUM_BOOST;
@@ -220,9 +223,7 @@ static ta_status take_place(const ta_prepared *prepared, ta_speed_range range, d
   ta_place_cap place;
   ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
   if (status == TA_OK) status = ta_place_cap_find(prepared, range, &air, &place);
-  if (status != TA_OK || place.limited_by == TA_BY_GOAL ||
-      (place.can_be_had && !(place.set_point < cap->set_point)))
-    return status;
+  if (status != TA_OK || (place.can_be_had && !(place.set_point < cap->set_point))) return status;
   cap->set_point = place.set_point;
   cap->limited_by = place.limited_by;
   cap->can_be_had = place.can_be_had;

@@ -190,13 +190,13 @@ static ta_status solve_node(const profile_work *w, double elevation_m, ta_operat
 }
 
 /* Is the straight line between two nodes good enough, seen from the middle?  Halving quarters its
- * error, so what is left then is a quarter of what shows here. */
+ * error where the curvature is even; a third leaves room for where it is not. */
 static bool straight(const profile_work *w, const ta_operating_point *low,
                      const ta_operating_point *middle, const ta_operating_point *high) {
   if (isinf(low->shaft_rpm) || isinf(high->shaft_rpm))
     return isinf(low->shaft_rpm) && isinf(middle->shaft_rpm) && isinf(high->shaft_rpm);
   const double off = fabs(middle->shaft_rpm - 0.5 * (low->shaft_rpm + high->shaft_rpm));
-  return off <= 4.0 * PROFILE_TOLERANCE * w->prepared->limit_rpm;
+  return off <= 3.0 * PROFILE_TOLERANCE * w->prepared->limit_rpm;
 }
 
 static void append(profile_work *w, double elevation_m, const ta_operating_point *node) {

@@ -67,7 +67,9 @@ static void choose(const ta_prepared *prepared, const parts *p, size_t most, cho
       for (size_t i = j; i-- > 0;) { /* the last position spans parts i to j - 1 */
         cap = tighter(cap, &p->cap[i]);
         const double length = point[p->at[j]].distance_m - point[p->at[i]].distance_m;
-        const double score = best[(k - 1) * row + i].score + cap->set_point * length;
+        /* a cap that cannot be had is worth nothing: it is kept to as short a part as can be */
+        const double worth = cap->can_be_had ? cap->set_point * length : 0.0;
+        const double score = best[(k - 1) * row + i].score + worth;
         if (score > best[k * row + j].score) best[k * row + j] = (choice){score, i};
       }
     }

@@ -27,7 +27,8 @@ ta_status ta_shift_speed_find(const ta_prepared *prepared, const ta_profile *pro
   ta_shift_speed found = {
       .engine_rpm = window[1], .whole_window = true, .elevation_m = profile->elevation_m[0]};
   ta_status status = TA_OK;
-  for (size_t i = 0; status == TA_OK && i < profile->count && !found.none; i++) {
+  /* from the top, where the shaft is mostly fastest: what holds there mostly holds below */
+  for (size_t i = profile->count; status == TA_OK && i-- > 0 && !found.none;) {
     if (profile->node[i].shaft_rpm <= prepared->limit_rpm) continue;
     const double elevation_m = profile->elevation_m[i];
     bool holds = false;

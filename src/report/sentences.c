@@ -113,7 +113,9 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
   (void)ta_show_quantity(TA_SHOW_RPM, units, -1, prepared->limit_rpm, limit);
   switch (reason) {
     case TA_REASON_OVER:
-      if (isinf(worst->point.shaft_rpm))
+      if (worst->point.restrictor_share >= 1.0)
+        (void)snprintf(most, sizeof most, "no speed can be named");
+      else if (isinf(worst->point.shaft_rpm))
         (void)snprintf(most, sizeof most, "beyond what the map can tell");
       else
         (void)snprintf(most, sizeof most, "up to %s",

@@ -77,6 +77,7 @@ static void fill(const inputs *in, size_t first, ta_point_block *block) {
   memcpy(block->gas_constant_jkgk, in->gas_constant + first, bytes);
   memcpy(block->engine_rpm, in->engine_rpm + first, bytes);
   memcpy(block->map_pa, in->map_pa + first, bytes);
+  memset(block->ram_pa, 0, bytes);
 }
 
 static void solve_all(const ta_car *car, const ta_compressor_map *map, const inputs *in,
@@ -98,7 +99,8 @@ static size_t left_by_the_passes(const ta_car *car, const ta_compressor_map *map
   double speed_ve[TA_LANES], outlet_k[TA_LANES], ratio[TA_LANES];
   for (size_t i = 0; i < block->count; i++)
     speed_ve[i] = block->engine_rpm[i] * ta_engine_ve(&car->engine, block->engine_rpm[i]);
-  solve_stations(&path, &view, speed_ve, block, &given, outlet_k, ratio);
+  (path.throat_area_m2 > 0.0 ? solve_restricted : solve_free)(&path, &view, speed_ve, block, &given,
+                                                              outlet_k, ratio);
   size_t left = 0;
   for (size_t i = 0; i < block->count; i++)
     if (!(block->residual[i] <= MEET)) left++;

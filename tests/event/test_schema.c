@@ -42,7 +42,9 @@ static void every_row_says_what_it_is_about(void **state) {
 static void bounds_are_in_order_and_hold_the_fallback(void **state) {
   (void)state;
   for (size_t i = 0; i < count; i++) {
-    if (row[i].form != TA_FORM_QUANTITY && row[i].form != TA_FORM_RANGE) continue;
+    if (row[i].form != TA_FORM_QUANTITY && row[i].form != TA_FORM_RANGE &&
+        row[i].form != TA_FORM_SERIES)
+      continue;
     if (!(row[i].low < row[i].high)) fail_msg("%s", row[i].key);
     if (row[i].presence == TA_DEFAULT &&
         !(row[i].fallback >= row[i].low && row[i].fallback <= row[i].high))
@@ -66,7 +68,8 @@ static void members_lie_apart_in_their_struct(void **state) {
   static const size_t size_of[] = {
       [TA_FORM_QUANTITY] = sizeof(double), [TA_FORM_RANGE] = 2 * sizeof(double),
       [TA_FORM_TEXT] = sizeof(char *),     [TA_FORM_CHOICE] = sizeof(int),
-      [TA_FORM_LIST] = sizeof(void *),     [TA_FORM_TABLE] = sizeof(void *)};
+      [TA_FORM_LIST] = sizeof(void *),     [TA_FORM_TABLE] = sizeof(void *),
+      [TA_FORM_SERIES] = sizeof(void *)};
   for (size_t i = 0; i < count; i++) {
     if (row[i].form == TA_FORM_GROUP || row[i].form == TA_FORM_FILE ||
         row[i].form == TA_FORM_COLUMNS)
@@ -156,9 +159,27 @@ static void names_of_a_group(void **state) {
   } rows[] = {
       {"", "event, units, course, car, day, goal"},
       {"course", "smoothing, columns, rows"},
-      {"course.rows[]", "distance, elevation, mark"},
-      {"car", "car, engine, intake, charge_cooler, control, turbo"},
-      {"car.turbo", "count, imbalance, rated_speed, thin_air, compressor"},
+      {"course.rows[]", "distance, elevation, corner_radius, speed_limit, mark"},
+      {"car", "car, engine, intake, charge_cooler, control, turbo, vehicle"},
+      {"car.intake",
+       "pressure_drop, at_flow, measured_at, temperature_rise, ram_recovery, restrictor"},
+      {"car.intake.restrictor", "diameter, count, recovery"},
+      {"car.control",
+       "holds, overshoot, map_error, barometer_error, barometer_read_at, map_sensor, "
+       "minimum_boost, unit, resolution, positions"},
+      {"car.turbo", "count, imbalance, rated_speed, thin_air, sensor, compressor, turbine"},
+      {"car.turbo.sensor", "blades, divider, thread_pitch, turns_back"},
+      {"car.turbo.turbine",
+       "inlet_temperature, efficiency, mechanical_efficiency, reference, flow_capacity, "
+       "back_pressure, at_flow, measured_at, gamma, gas_constant"},
+      {"car.turbo.turbine.efficiency", "columns, rows"},
+      {"car.turbo.turbine.efficiency.rows[]", "expansion_ratio, efficiency"},
+      {"car.turbo.turbine.flow_capacity", "columns, rows"},
+      {"car.turbo.turbine.flow_capacity.rows[]", "expansion_ratio, flow"},
+      {"car.vehicle",
+       "mass, drag_area, downforce_area, rolling_resistance, tyre_radius, gears, final_drive, "
+       "drivetrain_efficiency, shift_speed, shift_time, grip, driven_load_share"},
+      {"car.vehicle.grip", "drive, corner, brake"},
       {"car.turbo.compressor.lines[]", "speed, rows"},
       {"car.turbo.compressor",
        "compressor, exducer_diameter, reference, columns, lines, islands, surge_line"},

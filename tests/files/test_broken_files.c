@@ -174,7 +174,8 @@ static void one_slip_gives_one_error_at_its_place(void **state) {
       {"doubled column", "{engine_speed: rpm, ve: 1}", "{engine_speed: rpm, ve: 1, ve: 1}",
        "ve: 1}", NULL, "car.engine.volumetric_efficiency.columns", "stands here twice", 0},
       {"unknown column", "mark: text", "marks: text", "marks: text", NULL, "course.columns",
-       "no such column: \"marks\"; taken: distance, elevation, mark", 0},
+       "no such column: \"marks\"; taken: distance, elevation, corner_radius, speed_limit, mark",
+       0},
       {"doubled key", "    redline: 7620 rpm\n", "    redline: 7620 rpm\n    \"redline\": 7 kHz\n",
        "\"redline\"", NULL, "car.engine.redline", "stands here twice", 0},
       {"unknown key", "    redline: 7620 rpm\n", "    redlime: 7620 rpm\n", "redlime", NULL,
@@ -373,6 +374,164 @@ static void one_slip_of_a_printed_map_is_told_at_its_place(void **state) {
   free(whole);
   assert_int_equal(bad, 0);
 #undef MAP
+}
+
+/* Restrictor, controller, sensor, turbine and vehicle. */
+static void one_slip_of_what_a_car_may_have_is_told_at_its_place(void **state) {
+  (void)state;
+#define T "car.turbo.turbine."
+  static const slip slips[] = {
+      {"a half restrictor", "      count: 2\n", "      count: 1.5\n", "1.5\n", NULL,
+       "car.intake.restrictor.count", "1.5 is no whole number of restrictors", 0},
+      {"a restrictor without a diameter", "      diameter: 33.02 mm\n", "", "count: 2\n      rec",
+       NULL, "car.intake.restrictor.diameter", "missing: diameter of its throat", 0},
+      {"a restrictor in metres", "33.02 mm", "33.02 m", "33.02 m\n", NULL,
+       "car.intake.restrictor.diameter", "taken: 0.005 to 0.3 m", 0},
+      {"half a position", "positions: 5", "positions: 2.5", "2.5\n", NULL, "car.control.positions",
+       "2.5 is no whole number of positions", 0},
+      {"no controller holds that", "gauge-from-key-on", "gage", "gage", NULL, "car.control.holds",
+       "taken: absolute, gauge, gauge-from-key-on", 0},
+      {"no controller counts in that", "unit: psi", "unit: inHg", "inHg\n", NULL,
+       "car.control.unit", "taken: kPa, mbar, bar, psi", 0},
+      {"a gauge sensor", "map_sensor: 350 kPa", "map_sensor: 50 psig", "50 psig", NULL,
+       "car.control.map_sensor", "gauge pressure, not an absolute pressure", 0},
+      {"an absolute spring", "minimum_boost: 55 kPa", "minimum_boost: 22 psia", "22 psia", NULL,
+       "car.control.minimum_boost", "absolute pressure, not a gauge pressure", 0},
+      {"half a blade", "{blades: 7,", "{blades: 6.5,", "6.5, div", NULL, "car.turbo.sensor.blades",
+       "6.5 is no whole number of blades", 0},
+      {"a divider between", "divider: 2", "divider: 2.5", "2.5, thread", NULL,
+       "car.turbo.sensor.divider", "2.5 is no whole number of blades for a pulse", 0},
+      {"a thread without turns", ", turns_back: 0.75", "", "{blades", NULL, "car.turbo.sensor",
+       "found thread_pitch alone", 0},
+      {"turns without a thread", ", thread_pitch: 0.635 mm", "", "{blades", NULL,
+       "car.turbo.sensor", "found turns_back alone", 0},
+      {"no efficiency", "      efficiency: 69 %\n", "", "inlet_temperature: 910", NULL,
+       T "efficiency", "one number, or columns and rows over expansion_ratio", 0},
+      {"an empty table of efficiency", "      efficiency: 69 %\n",
+       "      efficiency: {columns: {expansion_ratio: 1, efficiency: 1}, rows: []}\n",
+       "{columns: {expansion_ratio: 1, eff", NULL, T "efficiency", "one number, or", 0},
+      {"efficiency shuffled", "      efficiency: 69 %\n",
+       "      efficiency: {columns: {expansion_ratio: 1, efficiency: 1}, rows: [[2.4, 0.7], "
+       "[1.3, 0.66]]}\n",
+       "1.3, 0.66", "2.4, 0.7", T "efficiency.rows[1].expansion_ratio",
+       "expansion ratio must rise from row to row, found 1.3 after 2.4", 0},
+      {"no flow", "rows: [[1.2, 0.11], [1.7, 0.15], [2.6, 0.166]]", "rows: []", "[]\n", NULL,
+       T "flow_capacity.rows", "no rows; at least one", 0},
+      {"expansion falling", "[1.7, 0.15]", "[1.1, 0.15]", "1.1, 0.15", "1.2, 0.11",
+       T "flow_capacity.rows[1].expansion_ratio", "expansion ratio must rise", 0},
+      {"flow without expansion", "[1.2, 0.11]", "[1.0, 0.11]", "[1.0, 0.11]", NULL,
+       T "flow_capacity.rows[0]", "at an expansion ratio of 1 nothing flows", 0},
+      {"flow falling", "[2.6, 0.166]", "[2.6, 0.149]", "[2.6, 0.149]", "[1.7, 0.15]",
+       T "flow_capacity.rows[2]", "found 0.149 kg/s after 0.15 kg/s", 0},
+      {"gears shuffled", "[3.1, 2.05, 1.5]", "[3.1, 1.5, 2.05]", "2.05]", "1.5, 2.05",
+       "car.vehicle.gears[2]", "ratios must fall from gear to gear, found 2.05 after 1.5", 0},
+      {"two gears alike", "[3.1, 2.05, 1.5]", "[3.1, 3.1, 1.5]", "3.1, 1.5", "3.1, 3.1",
+       "car.vehicle.gears[1]", "found 3.1 after 3.1", 0},
+      {"no gears", "[3.1, 2.05, 1.5]", "[]", "[]\n", NULL, "car.vehicle.gears",
+       "found an empty list; ratios of the gears, first gear first, taken: [a, b, ...]", 0},
+      {"gears that are no list", "[3.1, 2.05, 1.5]", "3.1", "3.1\n", NULL, "car.vehicle.gears",
+       "taken: [a, b, ...]", 0},
+      {"a gear with a unit", "2.05,", "2.05 m,", "2.05 m", NULL, "car.vehicle.gears[1]",
+       "bare number", 0},
+      {"a gear that is none", "2.05,", "205,", "205,", NULL, "car.vehicle.gears[1]",
+       "taken: 0.1 to 30", 0},
+      {"no gears key", "    gears: [3.1, 2.05, 1.5]\n", "", "mass: 1133", NULL, "car.vehicle.gears",
+       "missing: ratios of the gears, first gear first; taken: [a, b, ...]", 0},
+      {"a shift past the redline", "shift_speed: 7080 rpm", "shift_speed: 7621 rpm", "7621 rpm",
+       "7620 rpm", "car.vehicle.shift_speed", "above the redline, 7620 rpm", 0},
+      {"a corner of no radius", "30.48, ~", "0.5, ~", "0.5, ~", NULL,
+       "course.rows[1].corner_radius", "taken: 1 to 1e+05 m", 0},
+      {"a speed limit typed in another unit", "96.56064", "965.6064", "965.6064", NULL,
+       "course.rows[0].speed_limit", "taken: 0.36 to 720 km/h", 0},
+  };
+  int bad = 0;
+  for (size_t i = 0; i < COUNT_OF(slips); i++) bad += check_slip(EVERYTHING, &slips[i]);
+  assert_int_equal(bad, 0);
+#undef T
+}
+
+/* What is no boost depends on what is held: a MAP must be one at the lowest place of the course, a
+ * boost at the start line; from key-on it counts from where the barometer is read. */
+static void a_target_that_is_no_boost_is_told_under_each_controller(void **state) {
+  (void)state;
+  /* 85.3 kPa at the start; the road falls to 1300 m first, some 1.6 kPa more */
+  static const struct {
+    const char *row, *holds, *goal, *read_at;
+    const char *key; /* NULL: taken */
+    const char *phrase;
+  } rows[] = {
+      {"absolute", "absolute", "map: 86 kPa", "", "goal.map", "on this course is up to 87.0 kPa"},
+      {"absolute, more", "absolute", "map: 87.5 kPa", "", NULL, ""},
+      {"absolute, boost", "absolute", "boost: 1.2 kPa", "", "goal.boost", "a MAP of 86.5 kPa"},
+      {"gauge", "gauge", "map: 86 kPa", "", NULL, ""},
+      {"gauge, less", "gauge", "map: 85.2 kPa", "", "goal.map", "at the start is 85.3 kPa"},
+      {"gauge, boost", "gauge", "boost: 1.2 kPa", "", NULL, ""},
+      {"key-on", "gauge-from-key-on", "map: 86 kPa", "", "goal.map", "on this course is up to"},
+      {"key-on, boost", "gauge-from-key-on", "boost: 21 kPa", "", NULL, ""},
+      {"key-on, read on the top", "gauge-from-key-on", "boost: 21 kPa",
+       ", barometer_read_at: 4100 m", "goal.boost", "on this course is up to"},
+      {"key-on, read below", "gauge-from-key-on", "boost: 1.2 kPa", ", barometer_read_at: 1200 m",
+       NULL, ""},
+  };
+  int bad = 0;
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    char control[120], goal[80];
+    (void)snprintf(control, sizeof control, "  control: {holds: %s, overshoot: 4.8 kPa%s}\n",
+                   rows[i].holds, rows[i].read_at);
+    (void)snprintf(goal, sizeof goal, "  %s\n", rows[i].goal);
+    char *low = replaced(WHOLE, "2706.624", "1300"), *held = replaced(low, PLAIN_CONTROL, control),
+         *text = replaced(held, "  boost: 1.1 bar\n", goal);
+    ta_event event;
+    const ta_status status = read_bytes(text, strlen(text), &event);
+    ta_place at = {"", 0, 0};
+    bool good = status == (rows[i].key != NULL ? TA_ERR_INPUT : TA_OK);
+    if (good && rows[i].key != NULL) {
+      const ta_diagnostic *item = first_error();
+      good = diagnostics.errors == 1 && strcmp(item->key, rows[i].key) == 0 &&
+             strstr(item->text, "is no boost") != NULL &&
+             strstr(item->text, rows[i].phrase) != NULL && find(text, rows[i].goal, &at);
+      at.column += (int)strcspn(rows[i].goal, " ") + 1;
+      good = good && wrong_place(rows[i].row, "the place", &item->place, PATH, &at) == 0;
+    }
+    if (!good) {
+      print_error("%s: %s\n", rows[i].row, ta_status_name(status));
+      show_errors();
+      bad++;
+    }
+    ta_event_free(&event);
+    free(low);
+    free(held);
+    free(text);
+  }
+  assert_int_equal(bad, 0);
+}
+
+/* An elevation that no controller asks for is told, and taken. */
+static void a_barometer_that_is_not_read_is_warned_of(void **state) {
+  (void)state;
+  static const char *const holds[] = {"absolute", "gauge", "gauge-from-key-on"};
+  for (size_t i = 0; i < COUNT_OF(holds); i++) {
+    char control[120];
+    (void)snprintf(control, sizeof control,
+                   "  control: {holds: %s, overshoot: 4.8 kPa, barometer_read_at: 2 km}\n",
+                   holds[i]);
+    char *text = replaced(WHOLE, PLAIN_CONTROL, control);
+    ta_event event;
+    ta_place at = {"", 0, 0};
+    assert_int_equal(read_bytes(text, strlen(text), &event), TA_OK);
+    size_t told = 0;
+    for (size_t k = 0; k < diagnostics.count; k++) {
+      const ta_diagnostic *item = &diagnostics.item[k];
+      if (strcmp(item->key, "car.control.barometer_read_at") != 0) continue;
+      told++;
+      assert_int_equal(item->severity, TA_WARNING);
+      assert_true(find(text, "2 km", &at));
+      assert_int_equal(wrong_place(holds[i], "the place", &item->place, PATH, &at), 0);
+    }
+    assert_true(told == (i < 2 ? 1 : 0));
+    ta_event_free(&event);
+    free(text);
+  }
 }
 
 /* ---- what is no sound YAML ---- */
@@ -751,6 +910,9 @@ int main(void) {
       cmocka_unit_test(one_slip_gives_one_error_at_its_place),
       cmocka_unit_test(one_slip_of_a_report_is_told_at_its_place),
       cmocka_unit_test(one_slip_of_a_printed_map_is_told_at_its_place),
+      cmocka_unit_test(one_slip_of_what_a_car_may_have_is_told_at_its_place),
+      cmocka_unit_test(a_target_that_is_no_boost_is_told_under_each_controller),
+      cmocka_unit_test(a_barometer_that_is_not_read_is_warned_of),
       cmocka_unit_test(texts_that_are_no_event),
       cmocka_unit_test(nothing_takes_long),
       cmocka_unit_test(every_error_of_a_file_is_told),

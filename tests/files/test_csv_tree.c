@@ -177,7 +177,7 @@ static void a_course_that_was_written_is_read_again(void **state) {
   ta_event event, again;
   read_good("course", "road.yaml", COURSE_YAML, &event);
   for (size_t i = 0; i < COUNT_OF(systems); i++) {
-    const ta_style style = {TA_FORMAT_CSV, systems[i], false, "0"};
+    const ta_style style = {.format = TA_FORMAT_CSV, .units = systems[i], .version = "0"};
     ta_buffer out = {0};
     ta_diagnostics_clear(&diagnostics);
     ta_report_course(&event, &diagnostics, &style, &out);
@@ -230,7 +230,10 @@ static void one_slip_of_a_course_is_told_at_its_place(void **state) {
       {"header alone", HEAD, 1, 1, "course.rows", "two points", 0},
       {"one row", HEAD "1,1000,\n", 1, 1, "course.rows", "two points", 0},
       {"unknown column", "distance (km),height (m),elevation (m)\n1,2,3\n2,3,4\n", 1, 15,
-       "course.columns", "no such column: \"height\"; taken: distance, elevation, mark", 0},
+       "course.columns",
+       "no such column: \"height\"; taken: distance, "
+       "elevation, corner_radius, speed_limit, mark",
+       0},
       {"missing column", "distance (km),mark\n1,a\n2,b\n", 1, 1, "course.columns",
        "the column elevation is missing", 0},
       {"doubled column", "distance (km),elevation (m),distance (m)\n1,2,3\n2,3,4\n", 1, 29,

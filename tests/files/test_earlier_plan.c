@@ -120,7 +120,7 @@ static void what_plan_writes_comes_back(void **state) {
     assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
     assert_int_equal(ta_plan_make(&prepared, plan), TA_OK);
     ta_plan_gist_of(&prepared, plan, &want);
-    assert_true(want.has_cap == plan->constant.can_be_had);
+    assert_true(want.has_cap == plan->caps.constant.can_be_had);
     ta_diagnostics_clear(&diagnostics);
     ta_report_plan(&prepared, plan, NULL, &diagnostics, &style, &first);
     assert_non_null(strstr(first.text, "\"since\": null,"));

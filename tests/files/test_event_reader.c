@@ -60,6 +60,30 @@ static const char IN_OTHER_UNITS[] =
     "    - {elevation: 13500 ft, temperature: 30.2 degF, qnh: 101.93 kPa, dew_point: 22.1 degF}\n"
     "goal: {boost: 15.954151150323016 psi, margin: 0.04}\n";
 
+/* What a car may have besides, in other units. */
+static const char *const IN_STILL_OTHER_UNITS[][2] = {
+    {COURSE,
+     "  columns: {distance: km, elevation: m, speed_limit: mph, mark: text, corner_radius: ft}\n"
+     "  rows: [[0.31, 1463.04, 60, Start, ~], [15.9325056, 2706.624, ~, Long Bend, 100], "
+     "[34.1, 4114.8, ~, ~, ~]]\n"},
+    {PLAIN_RISE, PLAIN_RISE "    ram_recovery: 0.35\n"
+                            "    restrictor: {recovery: 0.82, count: 2, diameter: 1.3 in}\n"},
+    {PLAIN_CONTROL,
+     "  control: {holds: gauge-from-key-on, overshoot: 48 mbar, map_error: 9 hPa, "
+     "barometer_error: 7 mbar, barometer_read_at: 4500 ft, map_sensor: 3.5 bar, "
+     "minimum_boost: 0.55 bar, unit: psi, resolution: 13 hPa, positions: 5}\n"
+     "  vehicle: {mass: 2500 lb, drag_area: 10 ft2, downforce_area: 5 ft2, "
+     "rolling_resistance: 0.013, tyre_radius: 1 ft, gears: [3.1, 2.05, 1.5], final_drive: 4.1, "
+     "drivetrain_efficiency: 87 %, shift_speed: 118 Hz, shift_time: 0.12 s, "
+     "grip: {brake: 1.04, corner: 1.13, drive: 1.02}, driven_load_share: 0.61}\n"},
+    {PLAIN_IMBALANCE, PLAIN_IMBALANCE
+     "    sensor: {blades: 7, divider: 2, thread_pitch: 0.025 in, turns_back: 0.75}\n"
+     "    turbine: {inlet_temperature: 1670 degF, efficiency: 0.69, mechanical_efficiency: 0.96, "
+     "reference: {pressure: 1.016 bar, temperature: 16.85 degC}, "
+     "flow_capacity: {columns: {flow: g/s, expansion_ratio: 1}, "
+     "rows: [[110, 1.2], [150, 1.7], [166, 2.6]]}, back_pressure: 53 mbar, at_flow: 18.6 kg/min, "
+     "measured_at: 0.98 bar, gamma: 1.31, gas_constant: 289}\n"}};
+
 /* What stations and a goal in boost leave out. */
 static const char TABLE_GOAL[] =
     "  columns: {engine_speed: rpm, map: kPa, boost: bar}\n"
@@ -192,6 +216,78 @@ static int check_whole(const ta_event *e, bool *covered) {
   return check_values(values, COUNT_OF(values), covered);
 }
 
+#define TURBINE_KEY "car.turbo.turbine."
+
+/* The keys of EVERYTHING that are not in WHOLE. */
+static int check_everything(const ta_event *e, bool *covered) {
+  const ta_control *control = &e->car.control;
+  const ta_restrictor *restrictor = &e->car.intake.restrictor;
+  const ta_speed_sensor *sensor = &e->car.turbo.sensor;
+  const ta_turbine *turbine = &e->car.turbo.turbine;
+  const ta_vehicle *vehicle = &e->car.vehicle;
+  const ta_course_point *road = e->course.point;
+  assert_int_equal(turbine->flow_count, 3);
+  assert_int_equal(vehicle->gear_count, 3);
+  const value values[] = {
+      {"course.rows[].corner_radius", road[1].corner_radius_m, 30.48},
+      {"course.rows[].speed_limit", road[0].speed_limit_ms, 60 * 0.44704},
+      {"car.intake.ram_recovery", e->car.intake.ram_recovery, 0.35},
+      {"car.intake.restrictor.diameter", restrictor->diameter_m, 0.03302},
+      {"car.intake.restrictor.count", restrictor->count, 2.0},
+      {"car.intake.restrictor.recovery", restrictor->recovery, 0.82},
+      {"car.control.overshoot", control->overshoot_pa, 4800.0},
+      {"car.control.map_error", control->map_error_pa, 900.0},
+      {"car.control.barometer_error", control->barometer_error_pa, 700.0},
+      {"car.control.barometer_read_at", control->barometer_read_at_m, 1371.6},
+      {"car.control.map_sensor", control->map_sensor_pa, 350e3},
+      {"car.control.minimum_boost", control->minimum_boost_pa, 55e3},
+      {"car.control.resolution", control->resolution_pa, 1300.0},
+      {"car.control.positions", control->positions, 5.0},
+      {"car.turbo.sensor.blades", sensor->blades, 7.0},
+      {"car.turbo.sensor.divider", sensor->divider, 2.0},
+      {"car.turbo.sensor.thread_pitch", sensor->thread_pitch_m, 0.635e-3},
+      {"car.turbo.sensor.turns_back", sensor->turns_back, 0.75},
+      {TURBINE_KEY "inlet_temperature", turbine->inlet_temperature_k, 1183.15},
+      {TURBINE_KEY "efficiency", turbine->efficiency, 0.69},
+      {TURBINE_KEY "mechanical_efficiency", turbine->mechanical_efficiency, 0.96},
+      {TURBINE_KEY "reference.pressure", turbine->reference_pa, 101600.0},
+      {TURBINE_KEY "reference.temperature", turbine->reference_k, 290.0},
+      {TURBINE_KEY "flow_capacity.rows[].expansion_ratio", turbine->flow[1].expansion_ratio, 1.7},
+      {TURBINE_KEY "flow_capacity.rows[].flow", turbine->flow[2].flow_kg_s, 0.166},
+      {TURBINE_KEY "back_pressure", turbine->back_pressure_pa, 5300.0},
+      {TURBINE_KEY "at_flow", turbine->at_flow_kg_s, 0.31},
+      {TURBINE_KEY "measured_at", turbine->measured_pa, 98e3},
+      {TURBINE_KEY "gamma", turbine->gamma, 1.31},
+      {TURBINE_KEY "gas_constant", turbine->gas_constant_jkgk, 289.0},
+      {"car.vehicle.mass", vehicle->mass_kg, 2500 * 0.45359237},
+      {"car.vehicle.drag_area", vehicle->drag_area_m2, 10 * 0.09290304},
+      {"car.vehicle.downforce_area", vehicle->downforce_area_m2, 5 * 0.09290304},
+      {"car.vehicle.rolling_resistance", vehicle->rolling_resistance, 0.013},
+      {"car.vehicle.tyre_radius", vehicle->tyre_radius_m, 0.3048},
+      {"car.vehicle.gears", vehicle->gear[0], 3.1},
+      {"car.vehicle.gears", vehicle->gear[2], 1.5},
+      {"car.vehicle.final_drive", vehicle->final_drive, 4.1},
+      {"car.vehicle.drivetrain_efficiency", vehicle->drivetrain_efficiency, 0.87},
+      {"car.vehicle.shift_speed", vehicle->shift_rpm, 7080.0},
+      {"car.vehicle.shift_time", vehicle->shift_time_s, 0.12},
+      {"car.vehicle.grip.drive", vehicle->grip.drive, 1.02},
+      {"car.vehicle.grip.corner", vehicle->grip.corner, 1.13},
+      {"car.vehicle.grip.brake", vehicle->grip.brake, 1.04},
+      {"car.vehicle.driven_load_share", vehicle->driven_load_share, 0.61},
+  };
+  assert_true(!road[0].has_corner_radius && road[0].has_speed_limit);
+  assert_true(road[1].has_corner_radius && !road[1].has_speed_limit);
+  assert_int_equal(control->holds, TA_HOLDS_GAUGE_KEY_ON);
+  assert_int_equal(control->unit, TA_CONTROLLER_PSI);
+  assert_true(control->has_barometer_read_at && control->has_map_sensor &&
+              control->has_minimum_boost);
+  assert_true(e->car.intake.has_restrictor && e->car.turbo.has_sensor && e->car.turbo.has_turbine &&
+              e->car.has_vehicle);
+  assert_true(sensor->has_thread_pitch && sensor->has_turns_back);
+  assert_true(turbine->has_efficiency && turbine->efficiency_count == 0);
+  return check_values(values, COUNT_OF(values), covered);
+}
+
 static void every_key_is_read_in_si(void **state) {
   (void)state;
   bool covered[200] = {false};
@@ -281,8 +377,26 @@ static void every_key_is_read_in_si(void **state) {
   ta_event_free(&event);
   free(text);
 
+  read_good(EVERYTHING, NULL, 0, &event);
+  bad += check_everything(&event, covered);
+  ta_event_free(&event);
+
+  text = replaced(EVERYTHING, "      efficiency: 69 %\n", TURBINE_TABLE);
+  read_good(text, NULL, 0, &event);
+  const ta_turbine *turbine = &event.car.turbo.turbine;
+  assert_true(!turbine->has_efficiency && turbine->efficiency_count == 2);
+  const value efficiency[] = {
+      {TURBINE_KEY "efficiency.rows[].expansion_ratio",
+       turbine->efficiency_point[0].expansion_ratio, 1.3},
+      {TURBINE_KEY "efficiency.rows[].efficiency", turbine->efficiency_point[1].efficiency, 0.71}};
+  bad += check_values(efficiency, COUNT_OF(efficiency), covered);
+  ta_event_free(&event);
+  free(text);
+
   for (size_t i = 0; i < count; i++) {
-    if (covered[i] || (row[i].form != TA_FORM_QUANTITY && row[i].form != TA_FORM_RANGE)) continue;
+    if (covered[i] || (row[i].form != TA_FORM_QUANTITY && row[i].form != TA_FORM_RANGE &&
+                       row[i].form != TA_FORM_SERIES))
+      continue;
     print_error("%s is read by no test\n", row[i].key);
     bad++;
   }
@@ -293,8 +407,18 @@ static void other_units_give_the_same_values(void **state) {
   (void)state;
   ta_event event;
   read_good(IN_OTHER_UNITS, NULL, 0, &event);
-  const int bad = check_whole(&event, NULL);
+  int bad = check_whole(&event, NULL);
   ta_event_free(&event);
+  char *text = replaced(WHOLE, "", "");
+  for (size_t i = 0; i < COUNT_OF(IN_STILL_OTHER_UNITS); i++) {
+    char *more = replaced(text, IN_STILL_OTHER_UNITS[i][0], IN_STILL_OTHER_UNITS[i][1]);
+    free(text);
+    text = more;
+  }
+  read_good(text, NULL, 0, &event);
+  bad += check_everything(&event, NULL);
+  ta_event_free(&event);
+  free(text);
   assert_int_equal(bad, 0);
 }
 
@@ -333,12 +457,75 @@ static void what_is_left_out_has_its_default(void **state) {
       {"car.turbo.thin_air.reynolds_exponent", e.car.turbo.thin_air.reynolds_exponent, 0.16},
       {"car.turbo.thin_air.pressure_exponent", e.car.turbo.thin_air.pressure_exponent, 0.04},
       {"day.lapse_rate", e.day.lapse_rate_k_m, 0.0065}};
-  const int bad = check_values(values, COUNT_OF(values), NULL);
+  int bad = check_values(values, COUNT_OF(values), NULL);
+  const value controller[] = {
+      {"car.intake.ram_recovery", e.car.intake.ram_recovery, 0.0},
+      {"car.control.map_error", e.car.control.map_error_pa, 0.0},
+      {"car.control.barometer_error", e.car.control.barometer_error_pa, 500.0},
+      {"car.control.resolution", e.car.control.resolution_pa, 1000.0},
+      {"car.control.positions", e.car.control.positions, 3.0}};
+  bad += check_values(controller, COUNT_OF(controller), NULL);
+  assert_int_equal(e.car.control.unit, TA_CONTROLLER_KPA);
+  assert_true(!e.car.control.has_barometer_read_at && !e.car.control.has_map_sensor &&
+              !e.car.control.has_minimum_boost);
+  assert_true(!e.car.intake.has_restrictor && !e.car.turbo.has_sensor && !e.car.turbo.has_turbine &&
+              !e.car.has_vehicle);
+  assert_true(!e.course.point[1].has_corner_radius && !e.course.point[1].has_speed_limit);
   assert_true(e.units == TA_METRIC && e.car.engine.cycle == TA_FOUR_STROKE);
   assert_true(!e.car.engine.has_redline && !e.car.turbo.compressor.has_exducer);
   assert_int_equal(e.car.turbo.thin_air.off, 0);
   ta_event_free(&e);
   assert_int_equal(bad, 0);
+}
+
+/* The groups that may be left out have defaults of their own inside. */
+static void groups_have_defaults_inside(void **state) {
+  (void)state;
+  static const char *const left_out[] = {
+      "      count: 2\n      recovery: 82 %\n",
+      ", divider: 2, thread_pitch: 0.635 mm, turns_back: 0.75",
+      "      measured_at: 98 kPa\n      gamma: 1.31\n      gas_constant: 289\n",
+      "    downforce_area: 0.4645152 m2\n"};
+  char *text = replaced(EVERYTHING, "", "");
+  for (size_t i = 0; i < COUNT_OF(left_out); i++) {
+    char *less = replaced(text, left_out[i], "");
+    free(text);
+    text = less;
+  }
+  ta_event e;
+  read_good(text, NULL, 0, &e);
+  free(text);
+  const value values[] = {
+      {"car.intake.restrictor.count", e.car.intake.restrictor.count, 1.0},
+      {"car.intake.restrictor.recovery", e.car.intake.restrictor.recovery, 0.85},
+      {"car.turbo.sensor.divider", e.car.turbo.sensor.divider, 1.0},
+      {TURBINE_KEY "measured_at", e.car.turbo.turbine.measured_pa, 101325.0},
+      {TURBINE_KEY "gamma", e.car.turbo.turbine.gamma, 1.32},
+      {TURBINE_KEY "gas_constant", e.car.turbo.turbine.gas_constant_jkgk, 290.0},
+      {"car.vehicle.downforce_area", e.car.vehicle.downforce_area_m2, 0.0}};
+  const int bad = check_values(values, COUNT_OF(values), NULL);
+  assert_true(!e.car.turbo.sensor.has_thread_pitch && !e.car.turbo.sensor.has_turns_back);
+  ta_event_free(&e);
+  assert_int_equal(bad, 0);
+}
+
+static void words_of_the_controller_are_taken(void **state) {
+  (void)state;
+  static const char *const holds[] = {"absolute", "gauge", "gauge-from-key-on"}, *const units[] = {
+                                                                                     "kPa", "mbar",
+                                                                                     "bar", "psi"};
+  for (int i = 0; i < 4; i++) {
+    const ta_setting settings[] = {{"--set", "car.control.unit", units[i], NULL},
+                                   {"--set", "car.control.holds", holds[i % 3], NULL}};
+    ta_event event;
+    read_good(WHOLE, settings, 2, &event);
+    assert_int_equal(event.car.control.unit, i);
+    assert_int_equal(event.car.control.holds, i % 3);
+    ta_event_free(&event);
+  }
+  assert_true(TA_HOLDS_ABSOLUTE == 0 && TA_HOLDS_GAUGE == 1 && TA_HOLDS_GAUGE_KEY_ON == 2);
+  assert_true(TA_CONTROLLER_KPA == 0 && TA_CONTROLLER_MBAR == 1 && TA_CONTROLLER_BAR == 2 &&
+              TA_CONTROLLER_PSI == 3);
 }
 
 static void words_are_taken(void **state) {
@@ -399,6 +586,37 @@ static void settings_replace_insert_and_make_groups(void **state) {
   assert_int_equal(bad, 0);
 }
 
+static void settings_reach_into_series_and_displace_tables(void **state) {
+  (void)state;
+  const ta_setting settings[] = {{"--set", "car.vehicle.gears[2]", "1.37", NULL},
+                                 {"--set", "car.engine.boost_window[1]", "7050 rpm", NULL},
+                                 {"--set", "car.turbo.turbine.efficiency", "0.67", NULL},
+                                 {"--set", "car.intake.restrictor.diameter", "31.7 mm", NULL}};
+  char *text = replaced(EVERYTHING, "      efficiency: 69 %\n", TURBINE_TABLE);
+  ta_event e;
+  read_good(text, settings, COUNT_OF(settings), &e);
+  free(text);
+  const value values[] = {
+      {"car.vehicle.gears", e.car.vehicle.gear[0], 3.1},
+      {"car.vehicle.gears", e.car.vehicle.gear[1], 2.05},
+      {"car.vehicle.gears", e.car.vehicle.gear[2], 1.37},
+      {"car.engine.boost_window", e.car.engine.window_rpm[0], 4500.0},
+      {"car.engine.boost_window", e.car.engine.window_rpm[1], 7050.0},
+      {"car.turbo.turbine.efficiency", e.car.turbo.turbine.efficiency, 0.67},
+      {"car.intake.restrictor.diameter", e.car.intake.restrictor.diameter_m, 0.0317}};
+  int bad = check_values(values, COUNT_OF(values), NULL);
+  assert_true(e.car.vehicle.gear_count == 3 && e.car.turbo.turbine.has_efficiency &&
+              e.car.turbo.turbine.efficiency_count == 0);
+  ta_event_free(&e);
+  const ta_setting beyond = {"--set", "car.vehicle.gears[3]", "1.1", NULL};
+  assert_int_equal(read_text(EVERYTHING, &beyond, 1, &e), TA_ERR_INPUT);
+  assert_int_equal(diagnostics.errors, 1);
+  for (size_t i = 0; i < diagnostics.count; i++)
+    if (diagnostics.item[i].severity == TA_ERROR)
+      bad += strstr(diagnostics.item[i].text, "hold nothing of that key") == NULL;
+  assert_int_equal(bad, 0);
+}
+
 static void a_setting_displaces_a_goal_in_rows(void **state) {
   (void)state;
   char *text = replaced(WHOLE, GOAL, TABLE_GOAL);
@@ -435,11 +653,15 @@ static void bad_settings_are_placed_at_themselves(void **state) {
       {{"--set", "car.engine.boost_window", "[1 rpm, 2 rpm]", NULL},
        "--set car.engine.boost_window",
        "",
-       "one value is set at a time: car.engine.boost_window[0] or"},
+       "one value is set at a time: car.engine.boost_window[0], car.engine.boost_window[1]"},
       {{"--set", "car.engine.boost_window[2]", "900 rpm", NULL},
        "--set car.engine.boost_window[2]",
        "",
        "hold nothing of that key"},
+      {{"--set", "car.vehicle.gears", "3.1", NULL},
+       "--set car.vehicle.gears",
+       "",
+       "one value is set at a time: car.vehicle.gears[0], car.vehicle.gears[1], ..."},
       {{"--set", "course.rows[1].elevation", "3 km", NULL},
        "--set course.rows[1].elevation",
        "",
@@ -832,8 +1054,11 @@ int main(void) {
       cmocka_unit_test(every_key_is_read_in_si),
       cmocka_unit_test(other_units_give_the_same_values),
       cmocka_unit_test(what_is_left_out_has_its_default),
+      cmocka_unit_test(groups_have_defaults_inside),
+      cmocka_unit_test(words_of_the_controller_are_taken),
       cmocka_unit_test(words_are_taken),
       cmocka_unit_test(settings_replace_insert_and_make_groups),
+      cmocka_unit_test(settings_reach_into_series_and_displace_tables),
       cmocka_unit_test(a_setting_displaces_a_goal_in_rows),
       cmocka_unit_test(bad_settings_are_placed_at_themselves),
       cmocka_unit_test(a_group_made_on_the_way_is_checked),

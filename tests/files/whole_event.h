@@ -13,36 +13,37 @@
   "    - [0.31, 1463.04, Start]\n"                        \
   "    - [15.9325056, 2706.624, Long Bend]\n"             \
   "    - [34.1, 4114.8, ~]\n"
-#define CAR                                                                 \
-  "  car: one that was made up\n"                                           \
-  "  engine:\n"                                                             \
-  "    displacement: 1999.221808 cc\n"                                      \
-  "    cycle: four-stroke\n"                                                \
-  "    volumetric_efficiency:\n"                                            \
-  "      columns: {engine_speed: rpm, ve: 1}\n"                             \
-  "      rows: [[2040, 0.86], [6000, 1.01], [7620, 0.93]]\n"                \
-  "    boost_window: [4500 rpm, 7200 rpm]\n"                                \
-  "    redline: 7620 rpm\n"                                                 \
-  "    air_fuel_ratio: 11.8\n"                                              \
-  "    bsfc: 310.25 g/kWh\n"                                                \
-  "  intake:\n"                                                             \
-  "    pressure_drop: 1.99271128 kPa\n"                                     \
-  "    at_flow: 0.30239491333333333 kg/s\n"                                 \
-  "    measured_at: {pressure: 98.20527056986 kPa, temperature: 25 degC}\n" \
-  "    temperature_rise: 6 K\n"                                             \
-  "  charge_cooler:\n"                                                      \
-  "    effectiveness: 0.74\n"                                               \
-  "    pressure_drop: 9.1 kPa\n"                                            \
-  "    at_flow: 18.3 kg/min\n"                                              \
-  "    measured_at: {pressure: 2.1 bar, temperature: 313 K}\n"              \
-  "    coolant: 40 degC\n"                                                  \
-  "    leak: 1.5 %\n"                                                       \
-  "  control: {holds: absolute, overshoot: 4.8 kPa}\n"                      \
-  "  turbo:\n"                                                              \
-  "    count: 2\n"                                                          \
-  "    imbalance: 3 %\n"                                                    \
-  "    rated_speed: 146400 rpm\n"                                           \
+#define CAR_HEAD                                             \
+  "  car: one that was made up\n"                            \
+  "  engine:\n"                                              \
+  "    displacement: 1999.221808 cc\n"                       \
+  "    cycle: four-stroke\n"                                 \
+  "    volumetric_efficiency:\n"                             \
+  "      columns: {engine_speed: rpm, ve: 1}\n"              \
+  "      rows: [[2040, 0.86], [6000, 1.01], [7620, 0.93]]\n" \
+  "    boost_window: [4500 rpm, 7200 rpm]\n"                 \
+  "    redline: 7620 rpm\n"                                  \
+  "    air_fuel_ratio: 11.8\n"                               \
+  "    bsfc: 310.25 g/kWh\n"                                 \
+  "  intake:\n"                                              \
+  "    pressure_drop: 1.99271128 kPa\n"                      \
+  "    at_flow: 0.30239491333333333 kg/s\n"                  \
+  "    measured_at: {pressure: 98.20527056986 kPa, temperature: 25 degC}\n"
+#define COOLER                                                 \
+  "  charge_cooler:\n"                                         \
+  "    effectiveness: 0.74\n"                                  \
+  "    pressure_drop: 9.1 kPa\n"                               \
+  "    at_flow: 18.3 kg/min\n"                                 \
+  "    measured_at: {pressure: 2.1 bar, temperature: 313 K}\n" \
+  "    coolant: 40 degC\n"                                     \
+  "    leak: 1.5 %\n"
+#define TURBO                     \
+  "  turbo:\n"                    \
+  "    count: 2\n"                \
+  "    imbalance: 3 %\n"          \
+  "    rated_speed: 146400 rpm\n" \
   "    thin_air: {reynolds_exponent: 0.17, pressure_exponent: 0.03}\n"
+#define CAR CAR_HEAD PLAIN_RISE COOLER PLAIN_CONTROL TURBO
 #define LINE_1                                                                                \
   "        - speed: 90000 rpm\n"                                                              \
   "          rows: [[0.08, 1.62, 0.68], [0.14, 1.58, 0.75], [0.20, 1.45, 0.70], [0.24, 1.2, " \
@@ -91,6 +92,71 @@
 
 #define WHOLE \
   HEAD "course:\n" COURSE "car:\n" CAR "    compressor:\n" COMPRESSOR "day:\n" DAY "goal:\n" GOAL
+
+/* What a car may have besides: a second spelling of some of its lines. */
+#define PLAIN_CONTROL "  control: {holds: absolute, overshoot: 4.8 kPa}\n"
+#define CONTROL                       \
+  "  control:\n"                      \
+  "    holds: gauge-from-key-on\n"    \
+  "    overshoot: 4.8 kPa\n"          \
+  "    map_error: 0.9 kPa\n"          \
+  "    barometer_error: 0.7 kPa\n"    \
+  "    barometer_read_at: 1371.6 m\n" \
+  "    map_sensor: 350 kPa\n"         \
+  "    minimum_boost: 55 kPa\n"       \
+  "    unit: psi\n"                   \
+  "    resolution: 1.3 kPa\n"         \
+  "    positions: 5\n"
+#define PLAIN_RISE "    temperature_rise: 6 K\n"
+#define RESTRICTED                 \
+  PLAIN_RISE                       \
+      "    ram_recovery: 35 %\n"   \
+      "    restrictor:\n"          \
+      "      diameter: 33.02 mm\n" \
+      "      count: 2\n"           \
+      "      recovery: 82 %\n"
+#define PLAIN_IMBALANCE "    imbalance: 3 %\n"
+#define TURBINE                                                                     \
+  "    sensor: {blades: 7, divider: 2, thread_pitch: 0.635 mm, turns_back: 0.75}\n" \
+  "    turbine:\n"                                                                  \
+  "      inlet_temperature: 910 degC\n"                                             \
+  "      efficiency: 69 %\n"                                                        \
+  "      mechanical_efficiency: 96 %\n"                                             \
+  "      reference: {pressure: 101.6 kPa, temperature: 290 K}\n"                    \
+  "      flow_capacity:\n"                                                          \
+  "        columns: {expansion_ratio: 1, flow: kg/s}\n"                             \
+  "        rows: [[1.2, 0.11], [1.7, 0.15], [2.6, 0.166]]\n"                        \
+  "      back_pressure: 5.3 kPa\n"                                                  \
+  "      at_flow: 0.31 kg/s\n"                                                      \
+  "      measured_at: 98 kPa\n"                                                     \
+  "      gamma: 1.31\n"                                                             \
+  "      gas_constant: 289\n"
+#define TURBINE_TABLE                                                                           \
+  "      efficiency: {columns: {expansion_ratio: 1, efficiency: '%'}, rows: [[1.3, 66], [2.4, " \
+  "71]]}\n"
+#define VEHICLE                                          \
+  "  vehicle:\n"                                         \
+  "    mass: 1133.980925 kg\n"                           \
+  "    drag_area: 0.9290304 m2\n"                        \
+  "    downforce_area: 0.4645152 m2\n"                   \
+  "    rolling_resistance: 1.3 %\n"                      \
+  "    tyre_radius: 304.8 mm\n"                          \
+  "    gears: [3.1, 2.05, 1.5]\n"                        \
+  "    final_drive: 4.1\n"                               \
+  "    drivetrain_efficiency: 0.87\n"                    \
+  "    shift_speed: 7080 rpm\n"                          \
+  "    shift_time: 120 ms\n"                             \
+  "    grip: {drive: 1.02, corner: 1.13, brake: 1.04}\n" \
+  "    driven_load_share: 61 %\n"
+#define ROAD                                                                                   \
+  "  columns: {distance: km, elevation: m, corner_radius: m, speed_limit: km/h, mark: text}\n" \
+  "  rows:\n"                                                                                  \
+  "    - [0.31, 1463.04, ~, 96.56064, Start]\n"                                                \
+  "    - [15.9325056, 2706.624, 30.48, ~, Long Bend]\n"                                        \
+  "    - [34.1, 4114.8, ~, ~, ~]\n"
+#define EVERYTHING                                                                        \
+  HEAD "course:\n" ROAD "car:\n" CAR_HEAD RESTRICTED COOLER CONTROL VEHICLE TURBO TURBINE \
+       "    compressor:\n" COMPRESSOR "day:\n" DAY "goal:\n" GOAL
 
 /* The text with the first `old` replaced; to be freed.  "" appends. */
 static inline char *replaced(const char *text, const char *old, const char *with) {

@@ -58,7 +58,7 @@ static bool same_mark(const char *a, const char *b) {
 }
 
 static void check_written(const ta_event *event, ta_unit_system units) {
-  const ta_style style = {TA_FORMAT_CSV, units, false, "0"};
+  const ta_style style = {.format = TA_FORMAT_CSV, .units = units, .colour = false, .version = "0"};
   ta_buffer out = {0};
   ta_event again;
   ta_report_course(event, &diagnostics, &style, &out);

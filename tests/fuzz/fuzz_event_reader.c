@@ -82,7 +82,19 @@ static void check_plan(const ta_plan *plan) {
   }
   check_point(&plan->over.worst.point);
   check_point(&plan->start);
-  HOLDS(isfinite(plan->constant.map_pa) && plan->constant.map_pa > 0.0);
+  HOLDS(isfinite(plan->caps.constant.set_point));
+  HOLDS(plan->caps.constant.limited_by < TA_LIMITED_BY_COUNT &&
+        !isnan(plan->caps.constant.per_10k));
+  check_point(&plan->caps.constant.tightest.point);
+  for (size_t i = 0; i < plan->caps.schedule.count; i++) {
+    const ta_schedule_row *row = &plan->caps.schedule.row[i];
+    HOLDS(isfinite(row->set_point) && isfinite(row->ambient_pa) && !isnan(row->per_10k));
+    check_point(&row->cap.at);
+  }
+  HOLDS(plan->caps.positions.count > 0);
+  for (size_t i = 0; i < plan->caps.positions.count; i++)
+    HOLDS(isfinite(plan->caps.positions.position[i].cap.set_point));
+  HOLDS(isfinite(plan->caps.shift.engine_rpm));
   HOLDS(isfinite(plan->surges_below_rpm) && isfinite(plan->map_error));
 }
 

@@ -220,7 +220,7 @@ static figures plan_of(ta_event *event, double at_m) {
   const double first_m = plan->over.first.elevation_m;
   const figures f = {plan->start.shaft_rpm, plan->over.worst.point.shaft_rpm, first_m,
                      ta_profile_shaft(&plan->profile, at_m > 0.0 ? at_m : first_m),
-                     plan->constant.map_pa};
+                     plan->caps.constant.set_point};
   ta_plan_free(plan);
   ta_prepared_free(&prepared);
   free(plan);

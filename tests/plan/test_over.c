@@ -208,7 +208,9 @@ static void profile_stays_with_direct_solves(void **state) {
     const double near = kind == 4 ? 1e-4 : 1e-5;
     ta_prepared prepared;
     prepare(&it, &prepared);
-    assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&prepared.event->car.engine), HUGE_VAL, profile), TA_OK);
+    assert_int_equal(
+        ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile),
+        TA_OK);
     double worst = 0.0;
     size_t named = 0;
     for (int i = 0; i < 110; i++) {
@@ -222,9 +224,22 @@ static void profile_stays_with_direct_solves(void **state) {
     print_message("profile %d: %zu nodes, off by %.1e of the limit\n", kind, profile->count, worst);
     assert_true(named > 20 && worst <= near);
     /* on a node, the node; beyond the ends, the ends */
-    for (size_t i = 0; i < profile->count; i += 16) {
-      const double read = ta_profile_shaft(profile, profile->low_m + (double)i * profile->step_m);
-      assert_true(read == profile->node[i].shaft_rpm);
+    assert_true(profile->elevation_m[0] == low_m);
+    assert_true(profile->elevation_m[profile->count - 1] == high_m);
+    for (size_t i = 0; i < profile->count; i++) {
+      const double z = profile->elevation_m[i];
+      assert_true(i == 0 || z > profile->elevation_m[i - 1]);
+      assert_true(ta_profile_shaft(profile, z) == profile->node[i].shaft_rpm);
+      assert_true(profile->node[i].shaft_rpm == worst_shaft(&prepared, z));
+      const ta_operating_point *below, *above;
+      double share;
+      ta_profile_between(profile, z, &below, &above, &share);
+      assert_true(below == &profile->node[i] && share == 0.0);
+      if (i + 1 == profile->count) break;
+      ta_profile_between(profile, z + 0.37 * (profile->elevation_m[i + 1] - z), &below, &above,
+                         &share);
+      assert_true(below == &profile->node[i] && above == &profile->node[i + 1]);
+      assert_true(fabs(share - 0.37) < 1e-9);
     }
     assert_true(ta_profile_shaft(profile, 200.0) == profile->node[0].shaft_rpm);
     assert_true(ta_profile_shaft(profile, 7000.0) == profile->node[profile->count - 1].shaft_rpm);
@@ -291,7 +306,9 @@ static int against_scan(const char *row, const ta_prepared *prepared, double tol
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(ta_profile_make(prepared, ta_boost_window(&prepared->event->car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(prepared, ta_boost_window(&prepared->event->car.engine), HUGE_VAL, profile),
+      TA_OK);
   assert_int_equal(ta_over_find(prepared, profile, &over), TA_OK);
   scanned want[SCANNED_MAX];
   double fastest;
@@ -448,7 +465,8 @@ static void unreachable_counts_as_over(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&prepared.event->car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   assert_int_equal(over.count, 1);
   assert_true(isinf(over.stretch[0].peak_shaft_rpm) && isinf(over.worst.point.shaft_rpm));
@@ -493,20 +511,27 @@ static void unreachable_stretches_err_on_the_long_side(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&prepared.event->car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   scanned want[SCANNED_MAX];
   double fastest;
   assert_int_equal(scan_course(&prepared, want, &fastest), 2);
   assert_int_equal(over.count, 2);
-  const double node_m = 2.0 * profile->step_m * 48.0 / (3209.0 - 3117.0); /* along the road */
+  double gap_m = 0.0; /* between the last node that can be named and the next */
+  for (size_t i = 1; i < profile->count && gap_m == 0.0; i++)
+    if (isinf(profile->node[i].shaft_rpm))
+      gap_m = profile->elevation_m[i] - profile->elevation_m[i - 1];
+  assert_true(gap_m > 0.0 && gap_m < 5.0);
+  const double node_m = gap_m * 48.0 / (3209.0 - 3117.0) + 0.5; /* along the road; of the scan */
   assert_true(over.stretch[0].to_distance_m >= want[0].to &&
               over.stretch[0].to_distance_m <= want[0].to + node_m);
   assert_true(over.stretch[1].from_distance_m <= want[1].from &&
               over.stretch[1].from_distance_m >= want[1].from - node_m);
   ta_over_free(&over);
   /* between a node that is known and one that is not, nothing is known: up and down */
-  *profile = (ta_profile){.low_m = 3000.0, .step_m = 10.0, .count = 3};
+  profile->count = 3;
+  for (size_t i = 0; i < 3; i++) profile->elevation_m[i] = 3000.0 + 10.0 * (double)i;
   profile->node[0].shaft_rpm = 1e5;
   profile->node[1].shaft_rpm = (double)INFINITY;
   profile->node[2].shaft_rpm = 1e5;
@@ -530,7 +555,9 @@ static void no_node_is_walked_past(void **state) {
   prepared.limit_rpm = 1e5;
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
-  *profile = (ta_profile){.low_m = 2000.0, .step_m = 10.0, .count = 11};
+  profile->range = ta_boost_window(&it.event.car.engine);
+  profile->count = 11;
+  for (size_t i = 0; i < 11; i++) profile->elevation_m[i] = 2000.0 + 10.0 * (double)i;
   for (size_t over_at = 1; over_at < 10; over_at++) {
     for (size_t i = 0; i < profile->count; i++)
       profile->node[i].shaft_rpm = i == over_at ? 1.1e5 : 0.9e5;
@@ -566,7 +593,8 @@ static void many_stretches_are_all_kept(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&prepared.event->car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   assert_int_equal(over.count, TOPS);
   for (size_t i = 0; i < over.count; i++) {
@@ -627,10 +655,18 @@ static void refusals(void **state) {
   assert_int_equal(ta_surge_in_window(&prepared, 2000.0, NULL), TA_ERR_ARGUMENT);
   assert_int_equal(ta_surge_in_window(&prepared, 9500.0, &rpm), TA_ERR_DOMAIN);
   assert_true(point.shaft_rpm == -7.0 && rpm == -7.0);
-  assert_int_equal(ta_profile_make(NULL, 1e9, profile), TA_ERR_ARGUMENT);
-  assert_int_equal(ta_profile_make(&prepared, 1e9, NULL), TA_ERR_ARGUMENT);
+  const ta_speed_range window = ta_boost_window(&it.event.car.engine), turned = {7000.0, 5000.0};
+  const ta_air air = prepared.start;
+  assert_int_equal(ta_worst_in_range(NULL, window, 2000.0, 1e9, &point), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_worst_in_range(&prepared, turned, 2000.0, 1e9, &point), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_worst_in_air(NULL, window, &air, 1e9, &point), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_worst_in_air(&prepared, window, NULL, 1e9, &point), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_worst_in_air(&prepared, window, &air, 1e9, NULL), TA_ERR_ARGUMENT);
+  assert_true(point.shaft_rpm == -7.0);
+  assert_int_equal(ta_profile_make(NULL, window, 1e9, profile), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_profile_make(&prepared, window, 1e9, NULL), TA_ERR_ARGUMENT);
   it.course[3].elevation_m = 9500.0; /* above the column of air */
-  assert_int_equal(ta_profile_make(&prepared, 1e9, profile), TA_ERR_DOMAIN);
+  assert_int_equal(ta_profile_make(&prepared, window, 1e9, profile), TA_ERR_DOMAIN);
   assert_int_equal(ta_over_find(NULL, profile, &over), TA_ERR_ARGUMENT);
   assert_int_equal(ta_over_find(&prepared, NULL, &over), TA_ERR_ARGUMENT);
   assert_int_equal(ta_over_find(&prepared, profile, NULL), TA_ERR_ARGUMENT);

@@ -83,6 +83,70 @@ static void change_to_stations_that_disagree(invented *it) {
       (ta_day_reading){.station = it->station, .station_count = 2, .lapse_rate_k_m = 0.0065};
 }
 
+static double restrictor_share(const invented *it) {
+  ta_prepared prepared;
+  ta_plan *plan = malloc(sizeof *plan);
+  assert_non_null(plan);
+  make(it, &prepared, plan);
+  const double share = plan->over.worst.point.restrictor_share;
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+  free(plan);
+  return share;
+}
+
+/* Within the limit, its throat at a share of the choked flow. */
+static void restrict_to(invented *it, double share) {
+  it->event.goal.map_pa = 146e3;
+  it->event.car.turbo.rated_rpm = 171e3;
+  it->event.car.intake.has_restrictor = true;
+  it->event.car.intake.restrictor = (ta_restrictor){0.047, 1.0, 0.93};
+  for (int i = 0; i < 30; i++)
+    it->event.car.intake.restrictor.diameter_m *= sqrt(restrictor_share(it) / share);
+}
+
+static void change_to_a_throat_near_choke(invented *it) {
+  restrict_to(it, 0.974);
+}
+
+static void change_to_a_throat_not_so_near(invented *it) {
+  restrict_to(it, 0.966);
+}
+
+static void change_to_a_choked_throat(invented *it) {
+  restrict_to(it, 0.97);
+  it->event.car.intake.restrictor.diameter_m *= 0.91;
+}
+
+static void change_to_a_blind_sensor(invented *it) {
+  it->event.goal.map_pa = 146e3;
+  it->event.car.control.has_map_sensor = true;
+  it->event.car.control.map_sensor_pa = (146e3 + 5300.0) / 0.98 - 3.0;
+}
+
+static void change_to_a_sensor_that_just_reaches(invented *it) {
+  change_to_a_blind_sensor(it);
+  it->event.car.control.map_sensor_pa += 6.0;
+}
+
+/* The target would hold, the spring passes the limit. */
+static void change_to_a_hard_spring(invented *it) {
+  it->event.goal.map_pa = 146e3;
+  it->event.car.control.has_minimum_boost = true;
+  it->event.car.control.minimum_boost_pa = 113e3;
+}
+
+static void change_to_a_hard_spring_and_too_much(invented *it) {
+  change_to_a_hard_spring(it);
+  it->event.goal.map_pa = 173300.0;
+}
+
+static void change_to_hardly_any_boost(invented *it) {
+  it->event.goal.map_pa = 88e3;
+  it->event.car.engine.displacement_m3 *= 0.55;
+  for (size_t i = 0; i < 4; i++) it->course[i].elevation_m = 1463.0 + 17.0 * (double)i;
+}
+
 static void every_verdict_and_reason(void **state) {
   (void)state;
   static const struct {
@@ -119,8 +183,26 @@ static void every_verdict_and_reason(void **state) {
        change_to_stations_that_disagree,
        TA_UNSURE,
        {[TA_REASON_STATIONS_DISAGREE] = true}},
+      {"a throat near choke",
+       change_to_a_throat_near_choke,
+       TA_UNSURE,
+       {[TA_REASON_RESTRICTOR] = true}},
+      {"a throat not so near", change_to_a_throat_not_so_near, TA_CLEAR, {false}},
+      {"a choked throat",
+       change_to_a_choked_throat,
+       TA_OVER,
+       {[TA_REASON_OVER] = true, [TA_REASON_RESTRICTOR] = true}},
+      {"a blind sensor", change_to_a_blind_sensor, TA_UNSURE, {[TA_REASON_MAP_SENSOR] = true}},
+      {"a sensor that just reaches", change_to_a_sensor_that_just_reaches, TA_CLEAR, {false}},
+      {"a hard spring", change_to_a_hard_spring, TA_CANNOT_CAP, {[TA_REASON_CANNOT_CAP] = true}},
+      {"a hard spring and too much",
+       change_to_a_hard_spring_and_too_much,
+       TA_OVER,
+       {[TA_REASON_OVER] = true, [TA_REASON_CANNOT_CAP] = true}},
+      {"hardly any boost", change_to_hardly_any_boost, TA_CLEAR, {false}},
   };
-  bool provoked[TA_REASON_COUNT] = {false};
+  bool provoked[TA_REASON_COUNT] = {false}, zone[TA_ZONE_COUNT] = {false},
+       verdict[TA_VERDICT_COUNT] = {false};
   ta_plan *plan = malloc(sizeof *plan);
   assert_non_null(plan);
   int bad = 0;
@@ -134,6 +216,8 @@ static void every_verdict_and_reason(void **state) {
       print_error("%s: %s\n", rows[i].row, ta_verdict_name(plan->verdict));
       bad++;
     }
+    zone[plan->over.worst.point.zone] = true;
+    verdict[plan->verdict] = true;
     for (int r = 0; r < TA_REASON_COUNT; r++) {
       provoked[r] = provoked[r] || plan->reason[r];
       if (plan->reason[r] == rows[i].reason[r]) continue;
@@ -147,6 +231,8 @@ static void every_verdict_and_reason(void **state) {
   }
   free(plan);
   for (int r = 0; r < TA_REASON_COUNT; r++) assert_true(provoked[r]);
+  for (int z = 0; z < TA_ZONE_COUNT; z++) assert_true(zone[z]);
+  for (int v = 0; v < TA_VERDICT_COUNT; v++) assert_true(verdict[v]);
   assert_int_equal(bad, 0);
 }
 
@@ -180,7 +266,8 @@ static void the_parts_are_those_of_the_parts_alone(void **state) {
   assert_non_null(profile);
   ta_prepared prepared;
   make(&it, &prepared, plan);
-  assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&prepared.event->car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
   assert_int_equal(plan->profile.count, profile->count);
   for (size_t i = 0; i < profile->count; i++)
     assert_true(plan->profile.node[i].shaft_rpm == profile->node[i].shaft_rpm);
@@ -190,8 +277,8 @@ static void the_parts_are_those_of_the_parts_alone(void **state) {
   assert_true(plan->over.first.distance_m == over.first.distance_m);
   assert_true(plan->over.worst.point.shaft_rpm == over.worst.point.shaft_rpm);
   ta_constant_cap cap;
-  assert_int_equal(ta_constant_cap_find(&prepared, &over, &cap), TA_OK);
-  assert_true(plan->constant.map_pa == cap.map_pa);
+  assert_int_equal(ta_constant_cap_find(&prepared, profile, &cap), TA_OK);
+  assert_true(plan->caps.constant.set_point == cap.set_point);
   ta_operating_point start;
   assert_int_equal(ta_worst_in_window(&prepared, 1463.0, HUGE_VAL, &start), TA_OK);
   assert_true(plan->start.shaft_rpm == start.shaft_rpm && plan->start.map_pa == start.map_pa);
@@ -206,6 +293,63 @@ static void the_parts_are_those_of_the_parts_alone(void **state) {
   ta_prepared_free(&prepared);
   free(plan);
   free(profile);
+}
+
+/* Above the boost window: what a target that is held there does, up to the redline. */
+static void the_redline_is_judged_apart(void **state) {
+  (void)state;
+  static const double redlines[] = {7270.0, 7613.0};
+  ta_plan *plan = malloc(sizeof *plan);
+  ta_profile *profile = malloc(sizeof *profile);
+  assert_non_null(plan);
+  assert_non_null(profile);
+  for (size_t i = 0; i < COUNT_OF(redlines); i++) {
+    invented it;
+    invented_make(&it);
+    it.event.car.engine.redline_rpm = redlines[i];
+    it.event.car.engine.has_redline = true;
+    ta_prepared prepared;
+    make(&it, &prepared, plan);
+    assert_true(plan->has_redline == (redlines[i] > 7270.0));
+    if (plan->has_redline) {
+      ta_over over;
+      const ta_speed_range above = {7270.0, 7613.0};
+      assert_int_equal(ta_profile_make(&prepared, above, HUGE_VAL, profile), TA_OK);
+      assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
+      assert_true(plan->redline.count == over.count && over.count == 1);
+      assert_true(plan->redline.first.distance_m == over.first.distance_m);
+      assert_true(over.first.distance_m < plan->over.first.distance_m);
+      ta_over_free(&over);
+    } else {
+      assert_true(plan->redline.count == 0 && plan->redline.stretch == NULL);
+    }
+    ta_plan_free(plan);
+    ta_prepared_free(&prepared);
+  }
+  free(plan);
+  free(profile);
+}
+
+static void an_alarm_lies_between_limit_and_rated_speed(void **state) {
+  (void)state;
+  invented it;
+  invented_make(&it);
+  static const struct {
+    double rated_rpm, margin, alarm_rpm;
+  } rows[] = {{158700.0, 0.037, 155500.0}, /* middle 155764.05 */
+              {150000.0, 0.04, 147000.0},  /* the middle itself */
+              {100400.0, 0.002, 100299.6}, /* 100000 lies below the limit of 100199.2 */
+              {100700.0, 0.01, 100000.0}}; /* middle 100196.5, limit 99693 */
+  int bad = 0;
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    it.event.car.turbo.rated_rpm = rows[i].rated_rpm;
+    it.event.goal.margin = rows[i].margin;
+    ta_prepared prepared;
+    assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
+    bad += off_rel("alarm", "speed", ta_alarm_rpm(&prepared), rows[i].alarm_rpm, 1e-12);
+    ta_prepared_free(&prepared);
+  }
+  assert_int_equal(bad, 0);
 }
 
 /* Above the top line counts how well the top line was foretold, between them the worst of the
@@ -265,6 +409,7 @@ static void names_and_refusals(void **state) {
   (void)state;
   assert_string_equal(ta_verdict_name(TA_OVER), "over");
   assert_string_equal(ta_verdict_name(TA_UNSURE), "unsure");
+  assert_string_equal(ta_verdict_name(TA_CANNOT_CAP), "cannot_cap");
   assert_string_equal(ta_verdict_name(TA_CLEAR), "clear");
   assert_string_equal(ta_verdict_name(TA_VERDICT_COUNT), "?");
   invented it;
@@ -291,6 +436,8 @@ int main(void) {
       cmocka_unit_test(every_verdict_and_reason),
       cmocka_unit_test(over_wins),
       cmocka_unit_test(the_parts_are_those_of_the_parts_alone),
+      cmocka_unit_test(the_redline_is_judged_apart),
+      cmocka_unit_test(an_alarm_lies_between_limit_and_rated_speed),
       cmocka_unit_test(map_error_is_that_of_the_lines_left_out),
       cmocka_unit_test(a_flat_course_is_planned_too),
       cmocka_unit_test(names_and_refusals),

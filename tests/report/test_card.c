@@ -124,8 +124,10 @@ static void rows_show_caps_that_hold_and_what_the_gauge_should_read(void **state
       ta_air air;
       assert_true(row_of(&c, places[i].name, &map_kpa, &boost_bar, &shaft_rpm, rest));
       assert_int_equal(ta_day_air(&c.prepared.day, place->elevation_m, &air), TA_OK);
-      const double cap = fmin(
-          ta_strategy_cap(c.plan, strategies[s], place->distance_m, air.pressure_pa), 173300.0);
+      const double cap =
+          fmin(ta_strategy_cap(&c.prepared, &c.plan->caps, strategies[s], place->distance_m,
+                               air.pressure_pa, it.event.car.engine.window_rpm[1]),
+               173300.0);
       assert_true(1e3 * map_kpa <= cap + 1e-3 && 1e3 * map_kpa > cap - 100.0);
       bad +=
           off(places[i].name, "boost", boost_bar, (1e3 * map_kpa - air.pressure_pa) / 1e5, 0.00501);
@@ -247,10 +249,10 @@ static void marks_are_thinned_evenly(void **state) {
   it.event.car.control.positions = 7.0;
   card_print(&it, TA_BY_POSITION, &styles[0], &weather, &c);
   assert_int_equal(rows_named(&c, "\n#"), 13);
-  assert_int_equal(c.plan->positions.count, 7);
-  for (size_t i = 1; i < c.plan->positions.count; i++) { /* where the knob is turned stays */
+  assert_int_equal(c.plan->caps.positions.count, 7);
+  for (size_t i = 1; i < c.plan->caps.positions.count; i++) { /* where the knob is turned stays */
     char row[12], knob[12];
-    (void)snprintf(row, sizeof row, "\n%s", c.plan->positions.position[i].from_mark);
+    (void)snprintf(row, sizeof row, "\n%s", c.plan->caps.positions.position[i].from_mark);
     (void)snprintf(knob, sizeof knob, "   %zu", i + 1);
     const char *at = strstr(c.out.text, row);
     assert_non_null(at);
@@ -268,7 +270,7 @@ static void an_early_shift_is_told(void **state) {
   card_print(&it, TA_EARLY_SHIFT, &styles[0], &weather, &c);
   double map_kpa, boost_bar, shaft_rpm;
   char rest[40], rpm[60];
-  const double shift = 50.0 * floor(c.plan->shift.engine_rpm / 50.0);
+  const double shift = 50.0 * floor(c.plan->caps.shift.engine_rpm / 50.0);
   (void)snprintf(rpm, sizeof rpm, "SHIFT AT %.0f,%03.0f rpm", floor(shift / 1e3), fmod(shift, 1e3));
   holds(&c, rpm);
   assert_true(row_of(&c, "summit", &map_kpa, &boost_bar, &shaft_rpm, rest));
@@ -346,8 +348,8 @@ static void weather_is_rounded_to_the_careful_side(void **state) {
   card c;
   card_print(&it, TA_BY_AMBIENT, &styles[0], &mild, &c);
   double most = 0.0;
-  for (size_t i = 0; i < c.plan->schedule.count; i++)
-    most = fmin(most, 0.5 * c.plan->schedule.row[i].per_10k);
+  for (size_t i = 0; i < c.plan->caps.schedule.count; i++)
+    most = fmin(most, 0.5 * c.plan->caps.schedule.row[i].per_10k);
   char want[60];
   (void)snprintf(want, sizeof want, "warmer: cap -%.0f kPa", ceil(-most / 1e3));
   assert_true(most < -1000.0);
@@ -369,7 +371,7 @@ static void a_gauge_controller_is_set_by_its_boost(void **state) {
   double map_kpa, boost_bar, shaft_rpm;
   char rest[40];
   assert_true(row_of(&c, "summit", &map_kpa, &boost_bar, &shaft_rpm, rest));
-  const double cap_bar = c.plan->constant.set_point / 1e5;
+  const double cap_bar = c.plan->caps.constant.set_point / 1e5;
   assert_true(boost_bar <= cap_bar && boost_bar > cap_bar - 0.01);
   ta_air air;
   assert_int_equal(ta_day_air(&c.prepared.day, 4117.0, &air), TA_OK);

@@ -72,8 +72,10 @@ static void five_sentences_whatever_the_verdict(void **state) {
                                          "nan",  "inf",       "rpm of rpm"};
   int bad = 0;
   for (size_t i = 0; i < COUNT_OF(rows); i++) {
-    const ta_style json = {TA_FORMAT_JSON, TA_METRIC, false, "0"};
-    const ta_style plain = {TA_FORMAT_TEXT, TA_METRIC, false, "0"};
+    const ta_style json = {
+        .format = TA_FORMAT_JSON, .units = TA_METRIC, .colour = false, .version = "0"};
+    const ta_style plain = {
+        .format = TA_FORMAT_TEXT, .units = TA_METRIC, .colour = false, .version = "0"};
     ta_buffer out = {0}, text_out = {0};
     ta_verdict verdict;
     char text[8000];
@@ -106,9 +108,12 @@ static void five_sentences_whatever_the_verdict(void **state) {
 
 static void units_are_followed_but_by_json(void **state) {
   (void)state;
-  const ta_style metric = {TA_FORMAT_JSON, TA_METRIC, false, "0"},
-                 us = {TA_FORMAT_JSON, TA_US, false, "0"},
-                 text = {TA_FORMAT_TEXT, TA_US, false, "0"};
+  const ta_style metric = {.format = TA_FORMAT_JSON,
+                           .units = TA_METRIC,
+                           .colour = false,
+                           .version = "0"},
+                 us = {.format = TA_FORMAT_JSON, .units = TA_US, .colour = false, .version = "0"},
+                 text = {.format = TA_FORMAT_TEXT, .units = TA_US, .colour = false, .version = "0"};
   ta_buffer a = {0}, b = {0}, c = {0};
   ta_verdict verdict;
   report(TA_HOLDS_GAUGE, 117.3e3, 0.0, &metric, &a, &verdict);
