@@ -100,7 +100,7 @@ static size_t left_by_the_passes(const ta_car *car, const ta_compressor_map *map
   for (size_t i = 0; i < block->count; i++)
     speed_ve[i] = block->engine_rpm[i] * ta_engine_ve(&car->engine, block->engine_rpm[i]);
   (path.throat_area_m2 > 0.0 ? solve_restricted : solve_free)(&path, &view, speed_ve, block, &given,
-                                                             outlet_k, ratio);
+                                                              outlet_k, ratio);
   size_t left = 0;
   for (size_t i = 0; i < block->count; i++)
     if (!(block->residual[i] <= MEET)) left++;

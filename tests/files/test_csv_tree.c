@@ -230,8 +230,10 @@ static void one_slip_of_a_course_is_told_at_its_place(void **state) {
       {"header alone", HEAD, 1, 1, "course.rows", "two points", 0},
       {"one row", HEAD "1,1000,\n", 1, 1, "course.rows", "two points", 0},
       {"unknown column", "distance (km),height (m),elevation (m)\n1,2,3\n2,3,4\n", 1, 15,
-       "course.columns", "no such column: \"height\"; taken: distance, "
-       "elevation, corner_radius, speed_limit, mark", 0},
+       "course.columns",
+       "no such column: \"height\"; taken: distance, "
+       "elevation, corner_radius, speed_limit, mark",
+       0},
       {"missing column", "distance (km),mark\n1,a\n2,b\n", 1, 1, "course.columns",
        "the column elevation is missing", 0},
       {"doubled column", "distance (km),elevation (m),distance (m)\n1,2,3\n2,3,4\n", 1, 29,

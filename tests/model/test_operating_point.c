@@ -78,17 +78,16 @@ static void draw(uint64_t number, random_point *p) {
   car->intake.drop.at_flow_kg_s = flow * spread(&next, 0.9, 1.6);
   cooler->drop.at_flow_kg_s = flow * spread(&next, 0.9, 1.6);
   /* less than the boost, so that there is a pressure ratio */
-  p->ram_pa = share(&next) < 0.7 ? 0.0
-                                 : fmin(spread(&next, 100.0, 2900.0),
-                                        0.5 * (p->map_pa - p->ambient.pressure_pa));
+  p->ram_pa = share(&next) < 0.7
+                  ? 0.0
+                  : fmin(spread(&next, 100.0, 2900.0), 0.5 * (p->map_pa - p->ambient.pressure_pa));
   car->intake.has_restrictor = share(&next) < 0.4;
   ta_restrictor *restrictor = &car->intake.restrictor;
   restrictor->count = floor(spread(&next, 1.0, 4.0));
   restrictor->recovery = share(&next) < 0.1 ? 1.0 : spread(&next, 0.0, 1.0);
   /* throats that the flow fills to some share, or is too much for */
-  const double area =
-      flow * (1.0 + cooler->leak) * sqrt(287.0 * p->ambient.temperature_k) /
-      (0.68 * (p->ambient.pressure_pa + p->ram_pa) * spread(&next, 0.25, 1.15));
+  const double area = flow * (1.0 + cooler->leak) * sqrt(287.0 * p->ambient.temperature_k) /
+                      (0.68 * (p->ambient.pressure_pa + p->ram_pa) * spread(&next, 0.25, 1.15));
   restrictor->diameter_m = sqrt(4.0 * area / (3.14159265358979 * restrictor->count));
   assert_true(next <= (number + 1) * DRAWS);
 }
@@ -197,8 +196,8 @@ static double throat_flow_back(double mach, void *context) {
 }
 
 /* Pressure lost to a restrictor: the unknown is the Mach number in the throat. */
-static double restrictor_loss(const ta_restrictor *restrictor, double carried, double p0, double rt0,
-                              double *filled) {
+static double restrictor_loss(const ta_restrictor *restrictor, double carried, double p0,
+                              double rt0, double *filled) {
   const double d = restrictor->diameter_m;
   const double area = restrictor->count * 3.14159265358979324 / 4.0 * d * d;
   double flow = carried * sqrt(rt0) / (area * p0), mach = 1.0;
@@ -212,11 +211,11 @@ static double inlet_pressure(reference *r, double flow) {
   const double mouth = r->ambient.pressure_pa + r->ram_pa;
   const double carried = flow * (1.0 + r->car->charge_cooler.leak);
   const double measured = d->pressure_pa / (287.05287 * d->temperature_k);
-  const double lost = r->car->intake.has_restrictor
-                          ? restrictor_loss(&r->car->intake.restrictor, carried, mouth,
-                                            r->ambient.gas_constant_jkgk * r->ambient.temperature_k,
-                                            &r->filled)
-                          : 0.0;
+  const double lost =
+      r->car->intake.has_restrictor
+          ? restrictor_loss(&r->car->intake.restrictor, carried, mouth,
+                            r->ambient.gas_constant_jkgk * r->ambient.temperature_k, &r->filled)
+          : 0.0;
   return mouth - lost -
          d->drop_pa * pow(carried / d->at_flow_kg_s, 2.0) * measured / r->ambient.density_kgm3;
 }
@@ -388,8 +387,8 @@ static void whole_points_agree_with_an_independent_solver(void **state) {
       "%zu choke, %zu unreachable\n",
       POINTS, worst, in_zone[TA_MAPPED], in_zone[TA_EXTRAPOLATED], in_zone[TA_BELOW],
       in_zone[TA_SURGE], in_zone[TA_CHOKE], in_zone[TA_UNREACHABLE]);
-  print_message("%zu with a restrictor, %zu of them within 5 %% of choked, %zu choked\n", restricted,
-                near_choked, choked);
+  print_message("%zu with a restrictor, %zu of them within 5 %% of choked, %zu choked\n",
+                restricted, near_choked, choked);
   assert_true(near_choked >= 30 && choked >= 60);
   for (size_t i = 0; i < TA_ZONE_COUNT; i++) assert_true(in_zone[i] >= 60);
   assert_int_equal(bad, 0);
@@ -440,8 +439,9 @@ static int residuals(const random_point *p, const ta_compressor_map *map, const 
            (60.0 * revs) * p->map_pa / (r * t_m)},
       {"inlet temperature", t1, p->ambient.temperature_k + car->intake.temperature_rise_k},
       {"inlet pressure",
-       p1 + in->drop_pa * pow(carried / in->at_flow_kg_s, 2.0) * in_density /
-                p->ambient.density_kgm3 +
+       p1 +
+           in->drop_pa * pow(carried / in->at_flow_kg_s, 2.0) * in_density /
+               p->ambient.density_kgm3 +
            lost,
        mouth},
       {"charge path", p2,
@@ -475,7 +475,7 @@ static size_t passes_unmet(const ta_car *car, const ta_compressor_map *map,
   for (size_t i = 0; i < block.count; i++)
     speed_ve[i] = block.engine_rpm[i] * ta_engine_ve(&car->engine, block.engine_rpm[i]);
   (path.throat_area_m2 > 0.0 ? solve_restricted : solve_free)(&path, &view, speed_ve, &block,
-                                                             &lanes, outlet_k, ratio);
+                                                              &lanes, outlet_k, ratio);
   size_t unmet = 0;
   for (size_t i = 0; i < block.count; i++) unmet += block.residual[i] <= MEET ? 0 : 1;
   return unmet;
@@ -538,38 +538,22 @@ static void the_bracketed_solve_agrees_with_the_passes(void **state) {
  */
 
 static int same_lane(const ta_point_block *a, size_t i, const ta_point_block *b, size_t k) {
-  const double *const left[] = {a->air_flow_kg_s,
-                                a->inlet_pressure_pa,
-                                a->inlet_temperature_k,
-                                a->outlet_pressure_pa,
-                                a->outlet_temperature_k,
-                                a->charge_temperature_k,
-                                a->corrected_flow_kg_s,
-                                a->efficiency,
-                                a->corrected_rpm,
-                                a->shaft_rpm,
-                                a->beyond_top_line,
-                                a->surge_to_choke,
-                                a->map_flow_kg_s,
-                                a->map_y,
-                                a->restrictor_share,
-                                a->residual};
-  const double *const right[] = {b->air_flow_kg_s,
-                                 b->inlet_pressure_pa,
-                                 b->inlet_temperature_k,
-                                 b->outlet_pressure_pa,
-                                 b->outlet_temperature_k,
-                                 b->charge_temperature_k,
-                                 b->corrected_flow_kg_s,
-                                 b->efficiency,
-                                 b->corrected_rpm,
-                                 b->shaft_rpm,
-                                 b->beyond_top_line,
-                                 b->surge_to_choke,
-                                 b->map_flow_kg_s,
-                                 b->map_y,
-                                 b->restrictor_share,
-                                 b->residual};
+  const double *const left[] = {a->air_flow_kg_s,        a->inlet_pressure_pa,
+                                a->inlet_temperature_k,  a->outlet_pressure_pa,
+                                a->outlet_temperature_k, a->charge_temperature_k,
+                                a->corrected_flow_kg_s,  a->efficiency,
+                                a->corrected_rpm,        a->shaft_rpm,
+                                a->beyond_top_line,      a->surge_to_choke,
+                                a->map_flow_kg_s,        a->map_y,
+                                a->restrictor_share,     a->residual};
+  const double *const right[] = {b->air_flow_kg_s,        b->inlet_pressure_pa,
+                                 b->inlet_temperature_k,  b->outlet_pressure_pa,
+                                 b->outlet_temperature_k, b->charge_temperature_k,
+                                 b->corrected_flow_kg_s,  b->efficiency,
+                                 b->corrected_rpm,        b->shaft_rpm,
+                                 b->beyond_top_line,      b->surge_to_choke,
+                                 b->map_flow_kg_s,        b->map_y,
+                                 b->restrictor_share,     b->residual};
   int differs = a->zone[i] == b->zone[k] ? 0 : 1;
   for (size_t n = 0; n < COUNT_OF(left); n++)
     differs += memcmp(&left[n][i], &right[n][k], sizeof(double)) == 0 ? 0 : 1;
@@ -827,9 +811,9 @@ static void the_cap_is_the_lowest_map_at_the_limit(void **state) {
     draw(number, &p);
     const ta_car *car = &p.it.event.car;
     const ta_compressor_map *map = maps[number % SHAPES];
-    const double limit = number % 11 == 0 ? 9e5 /* past what the map can tell */
-                                          : shapes[number % SHAPES].top_rpm *
-                                                (0.75 + 0.4 * invented_random(number));
+    const double limit =
+        number % 11 == 0 ? 9e5 /* past what the map can tell */
+                         : shapes[number % SHAPES].top_rpm * (0.75 + 0.4 * invented_random(number));
     const double highest = (1.4 + 3.0 * invented_random(number + 77777)) * p.ambient.pressure_pa;
     double cap = -1.0;
     const bool reaches = ta_point_cap(car, map, &p.ambient, p.engine_rpm, limit, highest, &cap);
@@ -852,7 +836,8 @@ static void the_cap_is_the_lowest_map_at_the_limit(void **state) {
     const double at = solve(car, map, &p.ambient, p.engine_rpm, cap).shaft_rpm;
     assert_true(at <= limit);
     /* next to choke the flow of a restrictor hardly rises with the MAP any more */
-    const bool chokes = solve(car, map, &p.ambient, p.engine_rpm, cap).restrictor_share > 1.0 - 1e-6;
+    const bool chokes =
+        solve(car, map, &p.ambient, p.engine_rpm, cap).restrictor_share > 1.0 - 1e-6;
     choked += chokes;
     if (isinf(solve(car, map, &p.ambient, p.engine_rpm, cap * (1.0 + (chokes ? 1e-4 : 1e-9)))
                   .shaft_rpm))
@@ -860,8 +845,8 @@ static void the_cap_is_the_lowest_map_at_the_limit(void **state) {
     else
       bad += off_rel("at the cap", "shaft", at, limit, 1e-9);
   }
-  print_message("%zu reached (%zu at an edge, %zu of them choked), %zu not\n", reached, jumps, choked,
-                not_reached);
+  print_message("%zu reached (%zu at an edge, %zu of them choked), %zu not\n", reached, jumps,
+                choked, not_reached);
   assert_true(reached > 90 && not_reached > 20 && choked > 2 && jumps > choked);
   assert_int_equal(bad, 0);
 }

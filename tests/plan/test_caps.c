@@ -19,7 +19,9 @@ static void find(const invented *it, solved *s) {
   assert_int_equal(ta_prepare(&it->event, &s->prepared), TA_OK);
   s->profile = malloc(sizeof *s->profile);
   assert_non_null(s->profile);
-  assert_int_equal(ta_profile_make(&s->prepared, ta_boost_window(&s->prepared.event->car.engine), HUGE_VAL, s->profile), TA_OK);
+  assert_int_equal(ta_profile_make(&s->prepared, ta_boost_window(&s->prepared.event->car.engine),
+                                   HUGE_VAL, s->profile),
+                   TA_OK);
   assert_int_equal(ta_over_find(&s->prepared, s->profile, &s->over), TA_OK);
   assert_int_equal(ta_constant_cap_find(&s->prepared, s->profile, &s->cap), TA_OK);
 }
@@ -57,10 +59,10 @@ static int on_the_limit(const char *row, const solved *s, double goal_set) {
                                   tightest->engine_rpm, tightest->map_pa, &direct),
                    TA_OK);
   bad += off(row, "point", tightest->shaft_rpm, direct.shaft_rpm, 0.0);
-  bad += off_rel(row, "judged at", tightest->map_pa,
-                 judged_map(&s->prepared.event->car.control, s->cap.set_point,
-                            tightest->ambient.pressure_pa),
-                 1e-9);
+  bad += off_rel(
+      row, "judged at", tightest->map_pa,
+      judged_map(&s->prepared.event->car.control, s->cap.set_point, tightest->ambient.pressure_pa),
+      1e-9);
   if (bad > 0)
     print_error("%s: cap %.1f Pa, tightest %.3f rpm of %.3f, %d faults\n", row, s->cap.set_point,
                 tightest->shaft_rpm, limit, bad);
@@ -211,6 +213,12 @@ static void no_boost_at_all_may_be_over(void **state) {
                              summit.pressure_pa * 1.0001 - 5300.0) > s.prepared.limit_rpm);
   assert_true(s.cap.tightest.point.shaft_rpm > s.prepared.limit_rpm);
   drop(&s);
+  it.event.car.control.has_minimum_boost = true; /* no set-point helps while the spring is there */
+  it.event.car.control.minimum_boost_pa = 31e3;
+  find(&it, &s);
+  assert_false(s.cap.can_be_had);
+  assert_int_equal(s.cap.limited_by, TA_BY_MINIMUM_BOOST);
+  drop(&s);
 }
 
 /* A limit past what the map can tell: the cap stops where the map does. */
@@ -357,8 +365,8 @@ static void the_cap_of_a_place_is_the_first_that_passes(void **state) {
       ta_place_cap cap;
       assert_int_equal(ta_place_cap_find(&prepared, window, &air, &cap), TA_OK);
       double first = none + step, high = judged_goal(&prepared, 5437.0);
-      while (first < high && judged_fastest(&prepared, &air, 4130.0, 7270.0, 61.0, first) <=
-                                 prepared.limit_rpm)
+      while (first < high &&
+             judged_fastest(&prepared, &air, 4130.0, 7270.0, 61.0, first) <= prepared.limit_rpm)
         first += step;
       if (first >= high)
         bad += off("goal", "cap", cap.set_point, high, 1e-6);

@@ -208,7 +208,9 @@ static void profile_stays_with_direct_solves(void **state) {
     const double near = kind == 4 ? 1e-4 : 1e-5;
     ta_prepared prepared;
     prepare(&it, &prepared);
-    assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
+    assert_int_equal(
+        ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile),
+        TA_OK);
     double worst = 0.0;
     size_t named = 0;
     for (int i = 0; i < 110; i++) {
@@ -304,7 +306,9 @@ static int against_scan(const char *row, const ta_prepared *prepared, double tol
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(ta_profile_make(prepared, ta_boost_window(&prepared->event->car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(prepared, ta_boost_window(&prepared->event->car.engine), HUGE_VAL, profile),
+      TA_OK);
   assert_int_equal(ta_over_find(prepared, profile, &over), TA_OK);
   scanned want[SCANNED_MAX];
   double fastest;
@@ -461,7 +465,8 @@ static void unreachable_counts_as_over(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   assert_int_equal(over.count, 1);
   assert_true(isinf(over.stretch[0].peak_shaft_rpm) && isinf(over.worst.point.shaft_rpm));
@@ -506,7 +511,8 @@ static void unreachable_stretches_err_on_the_long_side(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   scanned want[SCANNED_MAX];
   double fastest;
@@ -587,7 +593,8 @@ static void many_stretches_are_all_kept(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(
+      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   assert_int_equal(over.count, TOPS);
   for (size_t i = 0; i < over.count; i++) {

@@ -49,6 +49,13 @@ static void change_to_a_hard_spring(invented *it) {
   it->event.car.control.minimum_boost_pa = 113e3;
 }
 
+/* Within the limit, and beyond what the sensor reads. */
+static void change_to_a_blind_sensor(invented *it) {
+  it->event.goal.map_pa = 141e3;
+  it->event.car.control.has_map_sensor = true;
+  it->event.car.control.map_sensor_pa = 143e3;
+}
+
 static void only_what_helps_is_offered(void **state) {
   (void)state;
   static const struct {
@@ -61,6 +68,7 @@ static void only_what_helps_is_offered(void **state) {
       {"key-on", change_to_key_on, {true, false, true, true, true}},
       {"no marks", change_to_no_marks, {true, true, false, true, true}},
       {"far too much", change_to_far_too_much, {true, true, true, true, false}},
+      {"a blind sensor", change_to_a_blind_sensor, {true, true, false, true, false}},
       {"a hard spring", change_to_a_hard_spring, {true, false, false, false, true}},
   };
   int bad = 0;
