@@ -445,7 +445,7 @@ void ta_point_caps(const ta_car *car, const ta_compressor_map *map, double limit
           (highest_map_pa[i] - block->ambient_pressure_pa[i]) * fmin(step, steps[i]) / steps[i];
     ta_points_solve(car, map, block);
     for (size_t i = 0; i < block->count; i++) {
-      if (reached[i] || step > steps[i]) continue;
+      if (reached[i]) continue;
       reached[i] = block->shaft_rpm[i] >= limit_rpm;
       *(reached[i] ? &high[i] : &low[i]) = block->map_pa[i];
       *(reached[i] ? &above[i] : &below[i]) = fabs(block->shaft_rpm[i] - limit_rpm);

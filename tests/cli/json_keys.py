@@ -65,6 +65,24 @@ want("plan.over", plan["over"][0], "from_distance_m to_distance_m from_elevation
 want("plan.caps", plan["caps"], "constant schedule positions table")
 want("plan.caps.constant", plan["caps"]["constant"],
      "map_kPa boost_at_start_kPa power_kW time_s cost_s limited_by")
+want("plan.caps", plan["caps"], "shift_speed")
+CAP = "map_kPa limited_by per_10K_kPa power_kW"
+for row in plan["caps"]["schedule"]:
+    want("plan.caps.schedule", row, CAP + " ambient_kPa elevation_m boost_kPa engine_rpm")
+for position in plan["caps"]["positions"]:
+    want("plan.caps.positions", position,
+         CAP + " from_distance_m from_elevation_m from_mark boost_at_start_kPa")
+want("plan", plan, "over_at_redline start")
+caps = [row["map_kPa"] for row in plan["caps"]["schedule"]]
+if len(caps) != 8 or caps != sorted(caps, reverse=True):
+    bad.append(f"plan.caps.schedule: {caps}")
+if plan["caps"]["constant"]["map_kPa"] != min(p["map_kPa"] for p in plan["caps"]["positions"]):
+    bad.append("plan.caps: the constant cap is that of the lowest position")
+early = run("plan", demo, "--json", "--map", "200 kPa")
+want("plan.caps.shift_speed", early["caps"]["shift_speed"],
+     "engine_rpm whole_window elevation_m power_kW time_s cost_s")
+gauge = run("plan", courses + "/red-lantern-canyon", "--json")
+want("gauge plan", gauge, ALL + " " + PLAN)
 want("plan.trace", plan["trace"], TRACE)
 lengths = {len(column) for column in plan["trace"].values()}
 if len(lengths) != 1:

@@ -31,10 +31,11 @@ static void draw(uint64_t number, invented *it) {
   else
     it->event.goal = (ta_goal){.point = it->goal, .point_count = 3};
   for (size_t i = 0; i < 3; i++) {
-    it->goal[i] = (ta_goal_point){.engine_rpm = 3913.0 + 1337.0 * (double)i,
-                                  .boost_pa = 40e3 + 90e3 * invented_random(next++),
-                                  .map_pa = 120e3 + 90e3 * invented_random(next++),
-                                  .has_map = invented_random(next++) < 0.5};
+    it->goal[i] =
+        (ta_goal_point){.engine_rpm = 3913.0 + (number % 2 == 0 ? 1337.0 : 1907.0) * (double)i,
+                        .boost_pa = 40e3 + 90e3 * invented_random(next++),
+                        .map_pa = 120e3 + 90e3 * invented_random(next++),
+                        .has_map = invented_random(next++) < 0.5};
     it->goal[i].has_boost = !it->goal[i].has_map;
   }
   it->event.goal.margin = 0.031;
@@ -75,7 +76,7 @@ static void set_points_follow_the_controllers_rules(void **state) {
       high = fmax(high, set);
     }
     for (size_t i = 0; i < it.event.goal.point_count; i++)
-      if (it.goal[i].engine_rpm > 4130.0) {
+      if (it.goal[i].engine_rpm > 4130.0 && it.goal[i].engine_rpm < 7270.0) {
         low = fmin(low, judged_goal(&prepared, it.goal[i].engine_rpm));
         high = fmax(high, judged_goal(&prepared, it.goal[i].engine_rpm));
       }

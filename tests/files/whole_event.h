@@ -108,13 +108,13 @@
   "    resolution: 1.3 kPa\n"         \
   "    positions: 5\n"
 #define PLAIN_RISE "    temperature_rise: 6 K\n"
-#define RESTRICTED                 \
-  PLAIN_RISE                       \
-      "    ram_recovery: 35 %\n"   \
-      "    restrictor:\n"          \
-      "      diameter: 33.02 mm\n" \
-      "      count: 2\n"           \
-      "      recovery: 82 %\n"
+#define RESTRICTED             \
+  PLAIN_RISE                   \
+  "    ram_recovery: 35 %\n"   \
+  "    restrictor:\n"          \
+  "      diameter: 33.02 mm\n" \
+  "      count: 2\n"           \
+  "      recovery: 82 %\n"
 #define PLAIN_IMBALANCE "    imbalance: 3 %\n"
 #define TURBINE                                                                     \
   "    sensor: {blades: 7, divider: 2, thread_pitch: 0.635 mm, turns_back: 0.75}\n" \

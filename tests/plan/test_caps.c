@@ -213,6 +213,12 @@ static void no_boost_at_all_may_be_over(void **state) {
                              summit.pressure_pa * 1.0001 - 5300.0) > s.prepared.limit_rpm);
   assert_true(s.cap.tightest.point.shaft_rpm > s.prepared.limit_rpm);
   drop(&s);
+  it.event.car.control.has_minimum_boost = true; /* no set-point helps while the spring is there */
+  it.event.car.control.minimum_boost_pa = 31e3;
+  find(&it, &s);
+  assert_false(s.cap.can_be_had);
+  assert_int_equal(s.cap.limited_by, TA_BY_MINIMUM_BOOST);
+  drop(&s);
 }
 
 /* A limit past what the map can tell: the cap stops where the map does. */

@@ -124,6 +124,14 @@ static void change_to_a_blind_sensor(invented *it) {
   it->event.car.control.map_sensor_pa = (146e3 + 5300.0) / 0.98 - 3.0;
 }
 
+/* Of a boost it is blind where the air is densest: 85 kPa at the start, 61 kPa at the summit. */
+static void change_to_a_sensor_blind_at_the_start(invented *it) {
+  it->event.car.control.holds = TA_HOLDS_GAUGE;
+  it->event.goal = (ta_goal){.boost_pa = 61e3, .has_boost = true, .margin = 0.037};
+  it->event.car.control.has_map_sensor = true;
+  it->event.car.control.map_sensor_pa = 147e3;
+}
+
 static void change_to_a_sensor_that_just_reaches(invented *it) {
   change_to_a_blind_sensor(it);
   it->event.car.control.map_sensor_pa += 6.0;
@@ -193,6 +201,10 @@ static void every_verdict_and_reason(void **state) {
        TA_OVER,
        {[TA_REASON_OVER] = true, [TA_REASON_RESTRICTOR] = true}},
       {"a blind sensor", change_to_a_blind_sensor, TA_UNSURE, {[TA_REASON_MAP_SENSOR] = true}},
+      {"a sensor blind at the start",
+       change_to_a_sensor_blind_at_the_start,
+       TA_UNSURE,
+       {[TA_REASON_MAP_SENSOR] = true}},
       {"a sensor that just reaches", change_to_a_sensor_that_just_reaches, TA_CLEAR, {false}},
       {"a hard spring", change_to_a_hard_spring, TA_CANNOT_CAP, {[TA_REASON_CANNOT_CAP] = true}},
       {"a hard spring and too much",

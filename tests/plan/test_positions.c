@@ -183,6 +183,7 @@ static void what_cannot_be_had_stays_in_its_part(void **state) {
   }
   h->it.event.car.control.has_minimum_boost = true;
   h->it.event.car.control.minimum_boost_pa = 114e3;
+  h->it.event.goal.map_pa = 141e3; /* the target itself would hold everywhere */
   assert_int_equal(ta_profile_make(&h->prepared, h->profile.range, HUGE_VAL, &h->profile), TA_OK);
   ta_positions positions;
   assert_int_equal(ta_positions_find(&h->prepared, &h->profile, 3, &positions), TA_OK);
