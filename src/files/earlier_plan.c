@@ -40,7 +40,7 @@ static const struct {
                  0},
     [EVENT] = {"event", AS_TEXT, false, offsetof(content, event), NOWHERE, 0, 0, 0},
     [VERDICT] = {"verdict", AS_VERDICT, false, GIST(verdict), NOWHERE, 0, 0, 0},
-    [FIRST_OVER] = {"first_over", AS_GROUP, true, NOWHERE, GIST(passes), 0, 0, 0},
+    [FIRST_OVER] = {"first_over", AS_GROUP, true, 0, GIST(passes), 0, 0, 0},
     {"limit.limit_rpm", AS_NUMBER, false, GIST(limit_rpm), NOWHERE, 1.0, 1e3, 1e6},
     {"start.pressure_kPa", AS_NUMBER, false, GIST(start_pressure_pa), NOWHERE, 1e3, 10.0, 200.0},
     {"start.temperature_K", AS_NUMBER, false, GIST(start_temperature_k), NOWHERE, 1.0, 150.0,

@@ -44,10 +44,9 @@ static size_t position_at(const ta_plan *plan, double distance_m) {
 }
 
 /* Start, finish, summit, and where a knob is turned: never thinned out. */
-static bool must_stay(const ta_course *course, const ta_plan *plan, ta_strategy strategy,
-                      const ta_course_point *place) {
-  if (place == &course->point[0] || place == &course->point[course->count - 1] ||
-      place == ta_top_of_course(course))
+static bool must_stay(const ta_course *course, const ta_course_point *top, const ta_plan *plan,
+                      ta_strategy strategy, const ta_course_point *place) {
+  if (place == &course->point[0] || place == &course->point[course->count - 1] || place == top)
     return true;
   for (size_t i = 1; strategy == TA_BY_POSITION && i < plan->caps.positions.count; i++)
     if (plan->caps.positions.position[i].from_distance_m == place->distance_m) return true;
@@ -65,9 +64,10 @@ static const char *name_of(const ta_event *event, const ta_course_point *place) 
 static size_t find_places(const ta_event *event, const ta_plan *plan, ta_strategy strategy,
                           card_row rows[ROWS_MAX]) {
   const ta_course *course = &event->course;
-  size_t staying = 0, others = 0, count = 0, seen = 0;
+  const ta_course_point *top = ta_top_of_course(course);
+  size_t staying = 0, others = 0, count = 0, due = 0;
   for (size_t i = 0; i < course->count; i++) {
-    if (must_stay(course, plan, strategy, &course->point[i]))
+    if (must_stay(course, top, plan, strategy, &course->point[i]))
       staying++;
     else if (course->point[i].mark != NULL)
       others++;
@@ -76,10 +76,11 @@ static size_t find_places(const ta_event *event, const ta_plan *plan, ta_strateg
                wanted = others < room ? others : room;
   for (size_t i = 0; i < course->count && count < ROWS_MAX; i++) {
     const ta_course_point *place = &course->point[i];
-    bool kept = must_stay(course, plan, strategy, place);
+    bool kept = must_stay(course, top, plan, strategy, place);
     if (!kept && place->mark != NULL) {
-      kept = (seen + 1) * wanted / others > seen * wanted / others;
-      seen++;
+      due += wanted;
+      kept = due >= others;
+      if (kept) due -= others;
     }
     if (kept) rows[count++] = (card_row){.name = name_of(event, place), .place = place};
   }

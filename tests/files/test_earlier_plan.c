@@ -189,6 +189,8 @@ static void what_is_broken_is_placed(void **state) {
       {"161234.5", "{}", 8, 55, "shaft_rpm: found a group of keys; a single value is taken"},
       {"{\"distance_m\": 16357.1, \"elevation_m\": 2731.9, \"mark\": \"x\"}", "[]", 9, 17,
        "first_over: found a list"},
+      {"{\"distance_m\": 16357.1, \"elevation_m\": 2731.9, \"mark\": \"x\"}", "7", 9, 17,
+       "first_over: found 7; a group of keys or null is taken"},
       {"\"x\"", "\"\\u001b[2J\"", 9, 72, "first_over.mark: found ?[2J; a text"},
       /* missing, twice */
       {"\"pressure_kPa\": 84.944, ", "", 1, 1, "start.pressure_kPa: missing"},
