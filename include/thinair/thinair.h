@@ -2,6 +2,7 @@
 #ifndef THINAIR_THINAIR_H
 #define THINAIR_THINAIR_H
 
+#include "thinair/access.h"
 #include "thinair/air.h"
 #include "thinair/buffer.h"
 #include "thinair/caps.h"
@@ -29,6 +30,7 @@
 #include "thinair/shift_speed.h"
 #include "thinair/status.h"
 #include "thinair/strategy.h"
+#include "thinair/sweep.h"
 #include "thinair/turbine.h"
 #include "thinair/vehicle.h"
 

@@ -12,7 +12,7 @@
 #include "thinair/report.h"
 
 /* Exit codes. */
-enum { EXIT_DONE = 0, EXIT_FAILED = 1, EXIT_USAGE = 2, EXIT_OVER = 3 };
+enum { EXIT_DONE = 0, EXIT_FAILED = 1, EXIT_USAGE = 2, EXIT_OVER = 3, EXIT_INTERRUPTED = 130 };
 
 enum { SETTINGS_MAX = 64, REPEATS_MAX = 256 };
 
@@ -26,8 +26,10 @@ enum {
   OPTION_ENGINE_SPEED = 1 << 5,
   OPTION_AT = 1 << 6,
   OPTION_YAML = 1 << 7,
-  OPTION_DAY = 1 << 8, /* --day, --now */
-  OPTION_PART = 1 << 9 /* --from, --to */
+  OPTION_DAY = 1 << 8,    /* --day, --now */
+  OPTION_PART = 1 << 9,   /* --from, --to */
+  OPTION_SWEEP = 1 << 10, /* --vary, --show */
+  OPTION_FILE = 1 << 11   /* --output, --force */
 };
 
 typedef struct {
@@ -35,7 +37,7 @@ typedef struct {
   ta_format format;
   int units; /* ta_unit_system; -1: not given */
   bool fail_if_over;
-  ta_setting setting[SETTINGS_MAX];
+  ta_setting setting[SETTINGS_MAX + TA_SWEEP_KEYS_MAX]; /* room for the values of a sweep */
   char setting_key[SETTINGS_MAX][TA_KEY_MAX];
   size_t setting_count;
   const char *map, *boost;     /* --map and --boost as typed; NULL: not given */
@@ -46,6 +48,11 @@ typedef struct {
   const char *engine_speed;
   const char *at[REPEATS_MAX];
   size_t at_count;
+  const char *vary[TA_SWEEP_KEYS_MAX];
+  size_t vary_count;
+  ta_sweep_show show;
+  const char *output; /* NULL: standard output */
+  bool force;
 } command_line;
 
 typedef struct {
@@ -54,12 +61,17 @@ typedef struct {
   int (*run)(const command_line *line);
 } command;
 
-extern const command command_plan, command_point, command_air, command_course, command_compressor;
+extern const command command_plan, command_point, command_air, command_course, command_compressor,
+    command_sweep;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */
 bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
                 ta_prepared *prepared);
+
+/** The same without a word.  why is set where the diagnostics do not say it; else left empty. */
+ta_status event_make(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
+                     ta_prepared *prepared, char *why, size_t why_size);
 
 /** One part of an event from the file that the line names; errors are printed, keys as that file has
  *  them. */

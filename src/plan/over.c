@@ -15,12 +15,13 @@
 enum {
   EVEN_STEPS = 54,
   FIRST_STEPS = 16,
+  SKETCH_STEPS = 4,
   HALVINGS_MAX = 8,
   REFINEMENTS = 2,
   BISECTIONS = 60,
   WIDENINGS = 17
 };
-static const double PROFILE_TOLERANCE = 1e-5; /* of the limit */
+static const double PROFILE_TOLERANCE = 1e-5, SKETCH_TOLERANCE = 1e-4; /* of the limit */
 static const double CROSSING_M = 0.05;
 static const double ON_A_NODE = 1e-9; /* of a step */
 
@@ -181,7 +182,7 @@ double ta_profile_shaft(const ta_profile *profile, double elevation_m) {
 /* What a profile is made of, and where its next node goes. */
 typedef struct {
   const ta_prepared *prepared;
-  double cap;
+  double cap, tolerance;
   ta_profile *profile;
 } profile_work;
 
@@ -196,7 +197,7 @@ static bool straight(const profile_work *w, const ta_operating_point *low,
   if (isinf(low->shaft_rpm) || isinf(high->shaft_rpm))
     return isinf(low->shaft_rpm) && isinf(middle->shaft_rpm) && isinf(high->shaft_rpm);
   const double off = fabs(middle->shaft_rpm - 0.5 * (low->shaft_rpm + high->shaft_rpm));
-  return off <= 4.0 * PROFILE_TOLERANCE * w->prepared->limit_rpm;
+  return off <= 4.0 * w->tolerance * w->prepared->limit_rpm;
 }
 
 static void append(profile_work *w, double elevation_m, const ta_operating_point *node) {
@@ -222,28 +223,39 @@ static ta_status add_nodes(profile_work *w, double high_m, const ta_operating_po
   return status == TA_OK ? add_nodes(w, high_m, high, halvings - 1) : status;
 }
 
-ta_status ta_profile_make(const ta_prepared *prepared, ta_speed_range range, double cap,
-                          ta_profile *profile) {
-  if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
+static ta_status make_profile(const ta_prepared *prepared, ta_speed_range range, double cap,
+                              int steps, double tolerance, ta_profile *profile) {
   double low, high;
   ta_course_range(&prepared->event->course, &low, &high);
   profile->range = range;
   profile->count = 0;
-  profile_work w = {prepared, cap, profile};
+  profile_work w = {prepared, cap, tolerance, profile};
   ta_operating_point node;
   ta_status status = solve_node(&w, low, &node);
   if (status != TA_OK) return status;
   append(&w, low, &node);
-  for (int i = 1; status == TA_OK && high > low && i <= FIRST_STEPS; i++) {
-    const double at_m = i < FIRST_STEPS ? low + (high - low) * i / FIRST_STEPS : high;
+  for (int i = 1; status == TA_OK && high > low && i <= steps; i++) {
+    const double at_m = i < steps ? low + (high - low) * i / steps : high;
     /* half of the room is kept for the steps to come */
-    const size_t room = (TA_PROFILE_NODES_MAX - profile->count) / (size_t)(FIRST_STEPS - i + 1);
+    const size_t room = (TA_PROFILE_NODES_MAX - profile->count) / (size_t)(steps - i + 1);
     int halvings = 0;
     while (halvings < HALVINGS_MAX && (size_t)4 << halvings <= room) halvings++;
     status = solve_node(&w, at_m, &node);
     if (status == TA_OK) status = add_nodes(&w, at_m, &node, halvings);
   }
   return status;
+}
+
+ta_status ta_profile_make(const ta_prepared *prepared, ta_speed_range range, double cap,
+                          ta_profile *profile) {
+  if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
+  return make_profile(prepared, range, cap, FIRST_STEPS, PROFILE_TOLERANCE, profile);
+}
+
+ta_status ta_profile_sketch(const ta_prepared *prepared, ta_speed_range range, double cap,
+                            ta_profile *profile) {
+  if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
+  return make_profile(prepared, range, cap, SKETCH_STEPS, SKETCH_TOLERANCE, profile);
 }
 
 /* ---- along the course ------------------------------------------------------------------------ */

@@ -42,6 +42,12 @@ static ta_status map_error_at(const ta_compressor *compressor, double beyond_top
   return status;
 }
 
+bool ta_point_is_unreliable(const ta_operating_point *point) {
+  return point->zone == TA_SURGE || point->zone == TA_CHOKE || point->zone == TA_UNREACHABLE ||
+         (point->zone == TA_EXTRAPOLATED && point->beyond_top_line > UNRELIABLE_BEYOND_TOP) ||
+         point->restrictor_share > UNRELIABLE_RESTRICTOR;
+}
+
 double ta_alarm_rpm(const ta_prepared *prepared) {
   const double middle = 0.5 * (prepared->limit_rpm + prepared->event->car.turbo.rated_rpm),
                round = 500.0 * floor(middle / 500.0);
