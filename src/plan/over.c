@@ -18,7 +18,7 @@ enum {
   SKETCH_STEPS = 4,
   HALVINGS_MAX = 8,
   REFINEMENTS = 2,
-  BISECTIONS = 60,
+  CLOSE_IN = 120,
   WIDENINGS = 17
 };
 static const double PROFILE_TOLERANCE = 1e-5, SKETCH_TOLERANCE = 1e-4; /* of the limit */
@@ -319,13 +319,13 @@ static void take_step(walk *w, const step *a, const step *b) {
   if (over) stretch->peak_shaft_rpm = fmax(stretch->peak_shaft_rpm, b->shaft_rpm);
 }
 
-/* Is the limit passed at a distance? */
-static ta_status passes_at(const ta_prepared *prepared, ta_speed_range range, double distance_m,
-                           bool *over) {
+/* How far the shaft is over the limit at a distance; INFINITY past what the map can tell. */
+static ta_status excess_at(const ta_prepared *prepared, ta_speed_range range, double distance_m,
+                           double *excess_rpm) {
   ta_operating_point point;
   const double elevation_m = ta_course_elevation(&prepared->event->course, distance_m);
   const ta_status status = ta_worst_in_range(prepared, range, elevation_m, HUGE_VAL, &point);
-  if (status == TA_OK) *over = point.shaft_rpm > prepared->limit_rpm;
+  if (status == TA_OK) *excess_rpm = point.shaft_rpm - prepared->limit_rpm;
   return status;
 }
 
@@ -336,21 +336,29 @@ static ta_status place_first(const ta_prepared *prepared, ta_speed_range range, 
   double high = stretch->from_distance_m, low = high;
   ta_status status = TA_OK;
   if (!over->starts_over) {
-    /* widen until the bracket holds: the profile is off by less than a metre of height */
-    bool is_over = true;
-    for (int k = 0; status == TA_OK && is_over && k < WIDENINGS; k++) {
+    /* widen until the bracket holds: the profile is off by a metre of height or two */
+    double below = 1.0, above = -1.0;
+    for (int k = 0; status == TA_OK && below > 0.0 && k < WIDENINGS; k += 2) {
       low = fmax(stretch->from_distance_m - ldexp(1.0, k), course->point[0].distance_m);
-      status = passes_at(prepared, range, low, &is_over);
+      status = excess_at(prepared, range, low, &below);
     }
-    is_over = false;
-    for (int k = 0; status == TA_OK && !is_over && k < WIDENINGS; k++) {
+    for (int k = 0; status == TA_OK && !(above > 0.0) && k < WIDENINGS; k += 2) {
       high = fmin(stretch->from_distance_m + ldexp(1.0, k), stretch->to_distance_m);
-      status = passes_at(prepared, range, high, &is_over);
+      status = excess_at(prepared, range, high, &above);
     }
-    for (int i = 0; status == TA_OK && i < BISECTIONS && high - low > CROSSING_M; i++) {
-      const double middle = 0.5 * (low + high);
-      status = passes_at(prepared, range, middle, &is_over);
-      *(is_over ? &high : &low) = middle;
+    /* straight between both, past the crossing by turns so that both ends come in; each third step
+     * a halving */
+    bool was_over = false;
+    for (int i = 0; status == TA_OK && i < CLOSE_IN && high - low > CROSSING_M; i++) {
+      const bool halve = i % 3 == 2 || !(below <= 0.0 && above > 0.0 && isfinite(above));
+      const double share = halve ? 0.5 : -below / (above - below),
+                   nudge = halve ? 0.0 : (was_over ? -0.4 : 0.4) * CROSSING_M,
+                   at = fmin(fmax(low + share * (high - low) + nudge, low), high);
+      double excess = 0.0;
+      status = excess_at(prepared, range, at, &excess);
+      was_over = excess > 0.0;
+      *(was_over ? &high : &low) = at;
+      *(was_over ? &above : &below) = excess;
     }
   }
   if (status != TA_OK) return status;

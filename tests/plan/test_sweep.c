@@ -95,6 +95,15 @@ static int cell_against_plan(const char *row, const ta_sweep_cell *cell, const r
                  plan.profile.node[plan.profile.count - 1].shaft_rpm, 1e-12);
   if (plan.over.count > 0) {
     bad += off(row, "first over", cell->first_over_m, plan.over.first.distance_m, 0.2);
+    ta_operating_point at, before;
+    const ta_course *course = &it->event.course;
+    assert_int_equal(ta_worst_in_window(&it->prepared, cell->first_height_m, HUGE_VAL, &at), TA_OK);
+    assert_int_equal(
+        ta_worst_in_window(&it->prepared, ta_course_elevation(course, cell->first_over_m - 0.1),
+                           HUGE_VAL, &before),
+        TA_OK);
+    assert_true(at.shaft_rpm > it->prepared.limit_rpm);
+    assert_true(before.shaft_rpm <= it->prepared.limit_rpm || plan.over.starts_over);
     bad += off(row, "its elevation", cell->first_height_m, plan.over.first.elevation_m, 0.1);
     const ta_course_point *mark =
         ta_course_nearest_mark(&it->event.course, plan.over.first.distance_m);
