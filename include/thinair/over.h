@@ -58,7 +58,7 @@ typedef struct {
 ta_status ta_profile_make(const ta_prepared *prepared, ta_speed_range range, double cap,
                           ta_profile *profile);
 
-/** The same on fewer elevations, within 1e-4 of the limit, next to a kink within 4e-4: for many
+/** The same on fewer elevations, those of the stations among them, within 1.5e-4 of the limit: for many
  *  events in a row. */
 ta_status ta_profile_sketch(const ta_prepared *prepared, ta_speed_range range, double cap,
                             ta_profile *profile);

@@ -237,7 +237,7 @@ const command command_sweep = {
         "goal;\n"
         "corrected flow over that of the surge line at the same pressure ratio, less 1.",
     .example =
-        "thinair sweep courses/tolvane-dome --vary day.isa.offset=\"-10 K:20 K:7\" --day isa.yaml",
+        "thinair sweep courses/tolvane-dome --vary car.intake.pressure_drop=\"1 kPa:6 kPa:11\"",
     .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_DAY | OPTION_PART | OPTION_SWEEP |
                OPTION_FILE,
     .run = run};

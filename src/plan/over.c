@@ -223,8 +223,16 @@ static ta_status add_nodes(profile_work *w, double high_m, const ta_operating_po
   return status == TA_OK ? add_nodes(w, high_m, high, halvings - 1) : status;
 }
 
+/* The elevation to go on to: an even step, or a station on the way, where the air has a kink. */
+static double next_height(double even_m, double from_m, const ta_station *station, size_t count) {
+  double next_m = even_m;
+  for (size_t i = 0; i < count; i++)
+    if (station[i].elevation_m > from_m) next_m = fmin(next_m, station[i].elevation_m);
+  return next_m;
+}
+
 static ta_status make_profile(const ta_prepared *prepared, ta_speed_range range, double cap,
-                              int steps, double tolerance, ta_profile *profile) {
+                              int steps, double tolerance, size_t stations, ta_profile *profile) {
   double low, high;
   ta_course_range(&prepared->event->course, &low, &high);
   profile->range = range;
@@ -234,14 +242,18 @@ static ta_status make_profile(const ta_prepared *prepared, ta_speed_range range,
   ta_status status = solve_node(&w, low, &node);
   if (status != TA_OK) return status;
   append(&w, low, &node);
-  for (int i = 1; status == TA_OK && high > low && i <= steps; i++) {
-    const double at_m = i < steps ? low + (high - low) * i / steps : high;
+  size_t left = (size_t)steps + stations;
+  for (int i = 1; status == TA_OK && high > low && i <= steps; left--) {
+    const double from_m = profile->elevation_m[profile->count - 1],
+                 even_m = i < steps ? low + (high - low) * i / steps : high,
+                 at_m = next_height(even_m, from_m, prepared->event->day.station, stations);
     /* half of the room is kept for the steps to come */
-    const size_t room = (TA_PROFILE_NODES_MAX - profile->count) / (size_t)(steps - i + 1);
+    const size_t room = (TA_PROFILE_NODES_MAX - profile->count) / left;
     int halvings = 0;
     while (halvings < HALVINGS_MAX && (size_t)4 << halvings <= room) halvings++;
     status = solve_node(&w, at_m, &node);
     if (status == TA_OK) status = add_nodes(&w, at_m, &node, halvings);
+    if (at_m == even_m) i++;
   }
   return status;
 }
@@ -249,13 +261,14 @@ static ta_status make_profile(const ta_prepared *prepared, ta_speed_range range,
 ta_status ta_profile_make(const ta_prepared *prepared, ta_speed_range range, double cap,
                           ta_profile *profile) {
   if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
-  return make_profile(prepared, range, cap, FIRST_STEPS, PROFILE_TOLERANCE, profile);
+  return make_profile(prepared, range, cap, FIRST_STEPS, PROFILE_TOLERANCE, 0, profile);
 }
 
 ta_status ta_profile_sketch(const ta_prepared *prepared, ta_speed_range range, double cap,
                             ta_profile *profile) {
   if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
-  return make_profile(prepared, range, cap, SKETCH_STEPS, SKETCH_TOLERANCE, profile);
+  return make_profile(prepared, range, cap, SKETCH_STEPS, SKETCH_TOLERANCE,
+                      prepared->event->day.station_count, profile);
 }
 
 /* ---- along the course ------------------------------------------------------------------------ */

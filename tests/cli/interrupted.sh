@@ -18,7 +18,7 @@ wait "$sweep"
 status=$?
 bad=0
 [ "$status" -eq 130 ] || { echo "exit status $status, want 130"; bad=1; }
-left=$(ls "$folder" | grep -v '^err$')
+left=$(find "$folder" -type f ! -name err)
 [ -z "$left" ] || { echo "left behind: $left"; bad=1; }
 [ ! -s "$folder/err" ] || { cat "$folder/err"; bad=1; }
 exit "$bad"
