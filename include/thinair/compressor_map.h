@@ -84,6 +84,9 @@ void ta_compressor_map_free(ta_compressor_map *map);
 /** Corrected speed of the top line [rpm]. */
 double ta_compressor_map_top_rpm(const ta_compressor_map *map);
 
+/** Corrected flow of the surge line at a pressure ratio above 1 [kg/s]. */
+double ta_compressor_map_surge_flow(const ta_compressor_map *map, double pressure_ratio);
+
 /**
  * Read the surface: total inverse, one corrected speed for every flow > 0 and pressure ratio > 1.
  * @retval TA_ERR_ARGUMENT  Not finite.   @retval TA_ERR_DOMAIN  flow <= 0 or pressure ratio <= 1.

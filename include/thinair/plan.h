@@ -98,6 +98,10 @@ typedef struct {
   ta_operating_point start; /* worst of the window at the start line */
 } ta_plan;
 
+/** Can the compressor map not vouch for a point: more than 10 % above its top line, left of its surge
+ *  line, right of its lines' ends, past what it can tell, or an inlet restrictor near its choking? */
+bool ta_point_is_unreliable(const ta_operating_point *point);
+
 /** Alarm set-point of a shaft-speed sensor: halfway between limit and rated speed, rounded down to
  *  500 rpm where that stays above the limit. */
 double ta_alarm_rpm(const ta_prepared *prepared);

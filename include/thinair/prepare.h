@@ -2,6 +2,8 @@
 #ifndef THINAIR_PREPARE_H
 #define THINAIR_PREPARE_H
 
+#include <stdbool.h>
+
 #include "thinair/air.h"
 #include "thinair/compressor_map.h"
 #include "thinair/day.h"
@@ -14,9 +16,10 @@ typedef struct {
   const ta_event *event; /* borrowed: must outlive this */
   ta_day day;
   ta_compressor_map *map;
-  ta_air start;     /* the air at the start line */
-  double read_pa;   /* ambient pressure that a gauge-from-key-on controller has read */
-  double limit_rpm; /* rated speed less the margin */
+  bool map_is_borrowed; /* of another prepared event, which must outlive this */
+  ta_air start;         /* the air at the start line */
+  double read_pa;       /* ambient pressure that a gauge-from-key-on controller has read */
+  double limit_rpm;     /* rated speed less the margin */
 } ta_prepared;
 
 /**
@@ -26,8 +29,15 @@ typedef struct {
  */
 ta_status ta_prepare(const ta_event *event, ta_prepared *prepared);
 
-/** Make the air anew after the day of the borrowed event has changed.  Untouched on failure. */
-ta_status ta_prepare_day(ta_prepared *prepared);
+/**
+ * Prepare a checked fork of a prepared event: of the day and the compressor map what is not touched
+ * is the base's, and the map is borrowed from it.
+ * @param[in]  touches   TA_TOUCHES_..., see access.h: what differs between the two.
+ * @param[out] prepared  To be given back with ta_prepared_free, before the base.  Zeroed on failure.
+ * @retval TA_ERR_INPUT  The fork does not pass ta_event_check.
+ */
+ta_status ta_prepare_again(const ta_prepared *base, const ta_event *fork, unsigned touches,
+                           ta_prepared *prepared);
 
 /** NULL is fine. */
 void ta_prepared_free(ta_prepared *prepared);

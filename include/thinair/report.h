@@ -18,6 +18,7 @@
 #include "thinair/prepare.h"
 #include "thinair/strategy.h"
 #include "thinair/street.h"
+#include "thinair/sweep.h"
 #include "thinair/weather.h"
 
 typedef enum { TA_FORMAT_TEXT, TA_FORMAT_JSON, TA_FORMAT_CSV, TA_FORMAT_YAML } ta_format;
@@ -90,6 +91,24 @@ typedef struct {
 void ta_report_compressor(const ta_compressor *compressor, const double *left_out_rms,
                           const ta_compressor_reading *at, size_t at_count,
                           const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
+
+/** What a matrix of two keys shows. */
+typedef enum {
+  TA_SHOWS_CAP,
+  TA_SHOWS_SPEED,
+  TA_SHOWS_FIRST,
+  TA_SHOWS_POWER,
+  TA_SHOWS_SURGE,
+  TA_SHOWS_TIME
+} ta_sweep_show;
+
+/** "cap", "speed", ...; false when there is no such name. */
+bool ta_sweep_show_find(const char *name, ta_sweep_show *show);
+
+/** A sweep of an event.  Text: a table of one key, a matrix of two, a list of more; CSV and JSON hold
+ *  every cell. */
+void ta_report_sweep(const ta_sweep *sweep, const ta_event *event, ta_sweep_show show,
+                     const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out);
 
 /** Errors and warnings as lines "file:line:column: key: text". */
 void ta_report_diagnostics(const ta_diagnostics *diagnostics, ta_severity least, ta_buffer *out);

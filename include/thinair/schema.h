@@ -9,6 +9,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "thinair/diagnostics.h"
 #include "thinair/quantity.h"
 
 typedef enum {
@@ -50,6 +51,10 @@ const ta_field *ta_schema(size_t *count);
 /** The row of a key pattern (length bytes); NULL when there is none. */
 const ta_field *ta_schema_find(const char *pattern, size_t length);
 
+/** "day.stations[0].temperature" -> "day.stations[].temperature".  Anything but an index between the
+ *  brackets stays, so that the schema does not know the key. */
+void ta_schema_pattern(const char *key, char pattern[TA_KEY_MAX]);
+
 /** True when some row lies inside this group. */
 bool ta_schema_is_group(const char *pattern, size_t length);
 
@@ -64,6 +69,22 @@ const char *ta_schema_next_name(const char *group, size_t *at, size_t *length);
 
 /** "a, b, c": the names taken right inside a group, for messages. */
 void ta_schema_names(const char *group, char *text, size_t size);
+
+/** Why a pattern is no key of one value, and what is taken there, for messages. */
+void ta_schema_taken(const char *pattern, char *text, size_t size);
+
+/** Does the field take a value [SI]? */
+bool ta_field_takes(const ta_field *field, double si);
+
+/** The unit that was typed after a number, to speak back in; else the kind's first one. */
+const ta_unit *ta_field_unit(const ta_field *field, const char *text);
+
+/** "taken: 20 to 500 degC" */
+void ta_field_range(const ta_field *field, const ta_unit *unit, char *text, size_t size);
+
+/** "620 degC is outside what is possible here; taken: 20 to 500 degC" */
+void ta_field_outside(const ta_field *field, const ta_unit *unit, double si, char *text,
+                      size_t size);
 
 /** "; this is a ...": where a unit is that of a flow or speed parameter, what makes it a corrected
  *  flow or speed; else "".  unit may be NULL. */

@@ -2,6 +2,7 @@
 #ifndef THINAIR_THINAIR_H
 #define THINAIR_THINAIR_H
 
+#include "thinair/access.h"
 #include "thinair/air.h"
 #include "thinair/buffer.h"
 #include "thinair/caps.h"
@@ -37,6 +38,7 @@
 #include "thinair/status.h"
 #include "thinair/strategy.h"
 #include "thinair/street.h"
+#include "thinair/sweep.h"
 #include "thinair/timed_run.h"
 #include "thinair/turbine.h"
 #include "thinair/vehicle.h"

@@ -12,7 +12,7 @@
 #include "thinair/report.h"
 
 /* Exit codes. */
-enum { EXIT_DONE = 0, EXIT_FAILED = 1, EXIT_USAGE = 2, EXIT_OVER = 3 };
+enum { EXIT_DONE = 0, EXIT_FAILED = 1, EXIT_USAGE = 2, EXIT_OVER = 3, EXIT_INTERRUPTED = 130 };
 
 enum { SETTINGS_MAX = 64, REPEATS_MAX = 256 };
 
@@ -31,7 +31,9 @@ enum {
   OPTION_STREET = 1 << 10, /* --elevations, --margin */
   OPTION_UNITS = 1 << 11,  /* --units alone */
   OPTION_SINCE = 1 << 12,
-  OPTION_STRATEGY = 1 << 13
+  OPTION_STRATEGY = 1 << 13,
+  OPTION_SWEEP = 1 << 14, /* --vary, --show */
+  OPTION_FILE = 1 << 15   /* --output, --force */
 };
 
 typedef struct {
@@ -39,7 +41,7 @@ typedef struct {
   ta_format format;
   int units; /* ta_unit_system; -1: not given */
   bool fail_if_over;
-  ta_setting setting[SETTINGS_MAX];
+  ta_setting setting[SETTINGS_MAX + TA_SWEEP_KEYS_MAX]; /* room for the values of a sweep */
   char setting_key[SETTINGS_MAX][TA_KEY_MAX];
   size_t setting_count;
   const char *map, *boost;     /* --map and --boost as typed; NULL: not given */
@@ -52,6 +54,11 @@ typedef struct {
   const char *since, *strategy; /* as typed; NULL: not given */
   const char *at[REPEATS_MAX];
   size_t at_count;
+  const char *vary[TA_SWEEP_KEYS_MAX];
+  size_t vary_count;
+  ta_sweep_show show;
+  const char *output; /* NULL: standard output */
+  bool force;
 } command_line;
 
 typedef struct {
@@ -61,12 +68,16 @@ typedef struct {
 } command;
 
 extern const command command_plan, command_point, command_air, command_course, command_compressor,
-    command_street, command_sensor, command_card;
+    command_street, command_sensor, command_card, command_sweep;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */
 bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
                 ta_prepared *prepared);
+
+/** The same without a word.  why is set where the diagnostics do not say it; else left empty. */
+ta_status event_make(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
+                     ta_prepared *prepared, char *why, size_t why_size);
 
 /** One part of an event from the file that the line names; errors are printed, keys as that file has
  *  them. */

@@ -12,7 +12,7 @@
 
 static const command *const commands[] = {&command_plan,   &command_point,      &command_air,
                                           &command_course, &command_compressor, &command_street,
-                                          &command_sensor, &command_card};
+                                          &command_sensor, &command_card,       &command_sweep};
 
 /* One row per option: name, whether it takes a value, which commands take it, help. */
 enum {
@@ -35,6 +35,10 @@ enum {
   MARGIN,
   SINCE,
   STRATEGY,
+  VARY,
+  SHOW,
+  OUTPUT,
+  FORCE,
   HELP,
   VERSION
 };
@@ -52,6 +56,9 @@ static const struct {
     {"elevations", "Q,Q", ELEVATIONS, OPTION_STREET,
      "where the customer lives, then trips, \"2300 m,3400 m\"; 1 to 16"},
     {"margin", "Q", MARGIN, OPTION_STREET, "limit = rated speed less this; 5 % unless given"},
+    {"vary", "KEY=VALUES", VARY, OPTION_SWEEP, "A:B:N or A,B,...; repeatable"},
+    {"show", "NAME", SHOW, OPTION_SWEEP,
+     "what a matrix shows: cap (the default), speed, first, power, surge or time"},
     {"boost", "Q", BOOST, OPTION_GOAL, "replace the goal by a boost at the start, \"1.4 bar\""},
     {"map", "Q", MAP, OPTION_GOAL, "replace the goal by a manifold absolute pressure, \"228 kPa\""},
     {"day", "FILE", DAY, OPTION_DAY, "another day file"},
@@ -71,6 +78,8 @@ static const struct {
     {"json", NULL, JSON, OPTION_OUTPUT, "one JSON object, its units in its keys"},
     {"csv", NULL, CSV, OPTION_OUTPUT, "the main table as CSV"},
     {"yaml", NULL, YAML, OPTION_YAML, "the course as a YAML file"},
+    {"output", "FILE", OUTPUT, OPTION_FILE, "write to a file, -o FILE too; whole or not at all"},
+    {"force", NULL, FORCE, OPTION_FILE, "replace that file should it be there"},
     {"help", NULL, HELP, ~0U, "this text"},
     {"version", NULL, VERSION, ~0U, "version of the program"},
 };
@@ -88,7 +97,7 @@ static void print_help(FILE *to, const command *c) {
                   "\nthinair COMMAND --help tells the rest. EVENT is a folder or an event file, "
                   "this folder if left out.\nexample: thinair plan courses/tolvane-dome\n\n"
                   "exit: 0 done, 1 bad input or failure, 2 wrong usage, 3 not clear "
-                  "(--fail-if-over)\n");
+                  "(--fail-if-over), 130 interrupted\n");
     return;
   }
   (void)fprintf(to, "thinair %s: %s\n\nusage: thinair %s [%s] [OPTIONS]\n\n%s\n\n", c->name,
@@ -225,6 +234,20 @@ static const char *take_option(command_line *line, int id, const char *value) {
     case STRATEGY:
       line->strategy = value;
       return NULL;
+    case VARY:
+      if (line->vary_count == TA_SWEEP_KEYS_MAX) return "up to 8 keys are varied, found also ";
+      line->vary[line->vary_count++] = value;
+      return NULL;
+    case SHOW:
+      return ta_sweep_show_find(value, &line->show)
+                 ? NULL
+                 : "--show takes cap, speed, first, power, surge or time, found ";
+    case OUTPUT:
+      line->output = value;
+      return NULL;
+    case FORCE:
+      line->force = true;
+      return NULL;
     default: /* AT */
       if (line->at_count == REPEATS_MAX) return "too many points: ";
       line->at[line->at_count++] = value;
@@ -259,10 +282,11 @@ int main(int argc, char **argv) {
                         NULL, options[i].id};
   opterr = 0;
   optind = 2;
-  while ((id = getopt_long(argc, argv, ":", accepted, &index)) != -1) {
+  while ((id = getopt_long(argc, argv, ":o:", accepted, &index)) != -1) {
     if (id == '?' || id == ':')
       return usage(c,
                    id == ':' ? "a value is missing after " : "no such option: ", argv[optind - 1]);
+    if (id == 'o') id = OUTPUT;
     size_t row = 0;
     while (options[row].id != id) row++;
     if (id == HELP) {
@@ -283,29 +307,33 @@ int main(int argc, char **argv) {
   return c->run(&line);
 }
 
-bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
-                ta_prepared *prepared) {
+ta_status event_make(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
+                     ta_prepared *prepared, char *why, size_t why_size) {
+  char wrong[300];
   ta_diagnostics_clear(diagnostics);
+  why[0] = '\0';
   ta_status status = ta_event_read(line->operand != NULL ? line->operand : ".", line->setting,
                                    line->setting_count, event, diagnostics);
-  if (status != TA_OK) {
-    print_diagnostics(diagnostics, TA_ERROR);
-    if (diagnostics->errors == 0) (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
-    return false;
-  }
+  if (status != TA_OK) return status;
   if (line->from != NULL || line->to != NULL) {
-    char why[300];
-    status = ta_event_cut(event, line->from, line->to, why, sizeof why);
-    if (status == TA_ERR_ARGUMENT) {
-      (void)fprintf(stderr, "--from, --to: %s\n", why);
-      ta_event_free(event);
-      return false;
-    }
+    status = ta_event_cut(event, line->from, line->to, wrong, sizeof wrong);
+    if (status == TA_ERR_ARGUMENT) (void)snprintf(why, why_size, "--from, --to: %s", wrong);
   }
   if (status == TA_OK) status = ta_prepare(event, prepared);
+  if (status != TA_OK) ta_event_free(event);
+  return status;
+}
+
+bool event_open(const command_line *line, ta_event *event, ta_diagnostics *diagnostics,
+                ta_prepared *prepared) {
+  char why[400];
+  const ta_status status = event_make(line, event, diagnostics, prepared, why, sizeof why);
   if (status == TA_OK) return true;
-  (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
-  ta_event_free(event);
+  print_diagnostics(diagnostics, TA_ERROR);
+  if (why[0] != '\0')
+    (void)fprintf(stderr, "%s\n", why);
+  else if (diagnostics->errors == 0)
+    (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
   return false;
 }
 

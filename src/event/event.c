@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "thinair/access.h"
 #include "thinair/printed_map.h"
 #include "thinair/quantity.h"
 
@@ -212,6 +213,9 @@ static void check_engine(const ta_engine *engine, ta_diagnostics *d) {
     check_rising(d, ve, "engine_speed", (const char *)engine->ve, sizeof *engine->ve,
                  engine->ve_count);
   }
+  if (ta_key_sound(d, "car.engine.boost_window") &&
+      !(engine->window_rpm[0] < engine->window_rpm[1]))
+    (void)ta_raise(d, TA_ERROR, "car.engine.boost_window", "the first must be below the second");
   if (ta_key_sound(d, "car.engine.redline") && ta_key_sound(d, "car.engine.boost_window") &&
       engine->has_redline && engine->redline_rpm < engine->window_rpm[1])
     (void)ta_raise_relation(d, "car.engine.redline", "car.engine.boost_window[1]",
@@ -455,12 +459,14 @@ static void check_day_on_course(const ta_event *event, const ta_day *day, ta_dia
   }
 }
 
-ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics *diagnostics) {
-  if (event == NULL || part == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
-  const bool all = part[0] == '\0';
+/* Course and compressor map are the long ones, and are left out where they were checked before. */
+static ta_status check(const ta_event *event, const char *part, unsigned touches,
+                       ta_diagnostics *diagnostics) {
+  const bool all = part[0] == '\0', map = (touches & TA_TOUCHES_COMPRESSOR_MAP) != 0;
   ta_day day;
   bool day_built = false;
-  if (all || strcmp(part, "course") == 0) check_course(event, diagnostics);
+  if ((all && (touches & TA_TOUCHES_COURSE) != 0) || strcmp(part, "course") == 0)
+    check_course(event, diagnostics);
   if (all || strcmp(part, "car") == 0) {
     check_engine(&event->car.engine, diagnostics);
     check_intake(&event->car.intake, diagnostics);
@@ -468,11 +474,23 @@ ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics
     if (event->car.has_vehicle) check_vehicle(&event->car.vehicle, &event->car.engine, diagnostics);
     check_turbo(&event->car.turbo, diagnostics);
   }
-  if (all || strcmp(part, "car") == 0 || strcmp(part, "car.turbo.compressor") == 0)
+  if ((all && map) || strcmp(part, "car") == 0 || strcmp(part, "car.turbo.compressor") == 0)
     check_compressor(&event->car.turbo.compressor, diagnostics);
   if (all || strcmp(part, "car") == 0) check_rated_speed(&event->car.turbo, diagnostics);
   if (all) check_goal(&event->goal, diagnostics);
   if (all || strcmp(part, "day") == 0) day_built = check_day(event, &day, diagnostics);
   if (all && day_built) check_day_on_course(event, &day, diagnostics);
   return diagnostics->errors == 0 ? TA_OK : TA_ERR_INPUT;
+}
+
+ta_status ta_event_check(const ta_event *event, const char *part, ta_diagnostics *diagnostics) {
+  if (event == NULL || part == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
+  return check(event, part, TA_TOUCHES_ALL, diagnostics);
+}
+
+ta_status ta_event_fork_complete(ta_event *fork, unsigned touches, ta_diagnostics *diagnostics) {
+  if (fork == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
+  const ta_status status =
+      (touches & TA_TOUCHES_COMPRESSOR_MAP) != 0 ? complete_compressor(fork, diagnostics) : TA_OK;
+  return status == TA_OK ? check(fork, "", touches, diagnostics) : status;
 }

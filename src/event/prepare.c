@@ -4,43 +4,59 @@
 #include <math.h>
 #include <string.h>
 
+#include "thinair/access.h"
+
 static const double SENSOR_REACH = 0.98; /* of full scale */
 
-ta_status ta_prepare_day(ta_prepared *prepared) {
-  if (prepared == NULL) return TA_ERR_ARGUMENT;
+/* The air at the start and where the barometer is read. */
+static ta_status see_air(ta_prepared *prepared) {
   const ta_event *event = prepared->event;
   const double start_m =
       event->is_cut ? event->start_elevation_m : event->course.point[0].elevation_m;
-  ta_day day;
-  ta_air start, read;
-  ta_status status = ta_day_build(&event->day, &day, NULL);
-  if (status == TA_OK) status = ta_day_air(&day, start_m, &start);
-  read = start;
+  ta_status status = ta_day_air(&prepared->day, start_m, &prepared->start);
+  ta_air read = prepared->start;
   if (status == TA_OK && event->car.control.has_barometer_read_at)
-    status = ta_day_air(&day, event->car.control.barometer_read_at_m, &read);
-  if (status != TA_OK) return status;
-  prepared->day = day;
-  prepared->start = start;
+    status = ta_day_air(&prepared->day, event->car.control.barometer_read_at_m, &read);
   prepared->read_pa = read.pressure_pa;
-  return TA_OK;
+  return status;
 }
 
-ta_status ta_prepare(const ta_event *event, ta_prepared *prepared) {
-  if (event == NULL || prepared == NULL) return TA_ERR_ARGUMENT;
+/* The base's day and map stand for what is not touched; base is NULL where all is. */
+static ta_status prepare(const ta_prepared *base, const ta_event *event, unsigned touches,
+                         ta_prepared *prepared) {
+  const bool new_map = (touches & TA_TOUCHES_COMPRESSOR_MAP) != 0;
   memset(prepared, 0, sizeof *prepared);
   ta_prepared made = {.event = event,
                       .limit_rpm = event->car.turbo.rated_rpm * (1.0 - event->goal.margin)};
-  ta_status status = ta_prepare_day(&made);
-  if (status == TA_OK)
+  ta_status status = TA_OK;
+  if ((touches & TA_TOUCHES_DAY) != 0)
+    status = ta_day_build(&event->day, &made.day, NULL);
+  else
+    made.day = base->day;
+  if (status == TA_OK) status = see_air(&made);
+  if (status == TA_OK && new_map)
     status = ta_compressor_map_create(event->car.turbo.compressor.line,
                                       event->car.turbo.compressor.line_count, &made.map);
+  if (!new_map) made.map = base->map;
+  made.map_is_borrowed = !new_map;
   if (status == TA_OK) *prepared = made;
   return status;
 }
 
+ta_status ta_prepare(const ta_event *event, ta_prepared *prepared) {
+  if (event == NULL || prepared == NULL) return TA_ERR_ARGUMENT;
+  return prepare(NULL, event, TA_TOUCHES_ALL, prepared);
+}
+
+ta_status ta_prepare_again(const ta_prepared *base, const ta_event *fork, unsigned touches,
+                           ta_prepared *prepared) {
+  if (base == NULL || fork == NULL || prepared == NULL) return TA_ERR_ARGUMENT;
+  return prepare(base, fork, touches, prepared);
+}
+
 void ta_prepared_free(ta_prepared *prepared) {
   if (prepared == NULL) return;
-  ta_compressor_map_free(prepared->map);
+  if (!prepared->map_is_borrowed) ta_compressor_map_free(prepared->map);
   memset(prepared, 0, sizeof *prepared);
 }
 

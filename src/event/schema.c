@@ -195,6 +195,8 @@ static const ta_field rows[] = {
      .presence = TA_DEFAULT, .fallback = 3.0, .low = 1.0, .high = 12.0,
      .about = "positions of the boost knob that the driver can use"},
 
+    {"car.turbo", TA_FORM_FILE, .has_offset = TA_NOWHERE,
+     .about = "the turbo: a file, or the mapping itself"},
     {"car.turbo.count", TA_FORM_QUANTITY, TA_NUMBER, AT(ta_event, car.turbo.count),
      .presence = TA_DEFAULT, .fallback = 1.0, .low = 1.0, .high = 8.0,
      .about = "turbos in parallel"},
@@ -482,6 +484,82 @@ void ta_schema_names(const char *group, char *text, size_t size) {
   while ((name = ta_schema_next_name(group, &at, &length)) != NULL && used + length + 3 < size)
     used += (size_t)snprintf(text + used, size - used, "%s%.*s", used > 0 ? ", " : "", (int)length,
                              name);
+}
+
+void ta_schema_pattern(const char *key, char pattern[TA_KEY_MAX]) {
+  size_t n = 0;
+  for (const char *c = key; *c != '\0' && n + 1 < TA_KEY_MAX; c++) {
+    pattern[n++] = *c;
+    if (*c == '[' && c[1] == ']') pattern[n - 1] = '?';
+    if (*c == '[') c += strspn(c + 1, "0123456789");
+  }
+  pattern[n] = '\0';
+}
+
+void ta_schema_taken(const char *pattern, char *text, size_t size) {
+  char group[TA_KEY_MAX], names[TA_MESSAGE_MAX];
+  const ta_field *field = ta_schema_find(pattern, strlen(pattern));
+  (void)snprintf(group, sizeof group, "%s", pattern);
+  while (group[0] != '\0' &&
+         (strlen(group) == strlen(pattern) || !ta_schema_is_group(group, strlen(group)))) {
+    char *dot = strrchr(group, '.');
+    *(dot != NULL ? dot : group) = '\0';
+  }
+  ta_schema_names(group, names, sizeof names);
+  if (field != NULL && (field->form == TA_FORM_RANGE || field->form == TA_FORM_SERIES))
+    (void)snprintf(text, size, "one value is set at a time: %s[0], %s[1]%s", pattern, pattern,
+                   field->form == TA_FORM_SERIES ? ", ..." : "");
+  else
+    (void)snprintf(text, size, "%s; taken inside %s: %s",
+                   field != NULL || ta_schema_is_group(pattern, strlen(pattern))
+                       ? "one value is set at a time, and this key holds more"
+                       : "no such key",
+                   group[0] != '\0' ? group : "the event", names);
+}
+
+bool ta_field_takes(const ta_field *field, double si) {
+  /* a bound typed in another unit may miss by a rounding */
+  const double slack = 1e-9 * (fabs(field->low) + fabs(field->high));
+  return si >= field->low - slack && si <= field->high + slack;
+}
+
+const ta_unit *ta_field_unit(const ta_field *field, const char *text) {
+  double number;
+  const char *rest;
+  if (ta_number_parse(text, &number, &rest) == TA_OK) {
+    while (*rest == ' ') rest++;
+    size_t length = strlen(rest);
+    while (length > 0 && rest[length - 1] == ' ') length--;
+    const ta_unit *unit = ta_unit_find(field->kind, rest, length);
+    if (unit != NULL) return unit;
+  }
+  size_t count;
+  const ta_unit *unit = ta_units(&count);
+  for (size_t i = 0; i < count; i++)
+    if (unit[i].kind == field->kind) return &unit[i];
+  return NULL;
+}
+
+void ta_field_range(const ta_field *field, const ta_unit *unit, char *text, size_t size) {
+  const double low = unit != NULL ? ta_from_si(unit, field->low) : field->low,
+               high = unit != NULL ? ta_from_si(unit, field->high) : field->high;
+  const bool bare = unit == NULL || strcmp(unit->name, "1") == 0;
+  if (bare && field->kind == TA_RATIO)
+    (void)snprintf(text, size, "taken: %.4g to %.4g, or %.4g to %.4g %%", low, high, 100.0 * low,
+                   100.0 * high);
+  else
+    (void)snprintf(text, size, "taken: %.4g to %.4g%s%s", low, high, bare ? "" : " ",
+                   bare ? "" : unit->name);
+}
+
+void ta_field_outside(const ta_field *field, const ta_unit *unit, double si, char *text,
+                      size_t size) {
+  char taken[100];
+  const bool bare = unit == NULL || strcmp(unit->name, "1") == 0;
+  ta_field_range(field, unit, taken, sizeof taken);
+  (void)snprintf(text, size, "%.6g%s%s is outside what is possible here; %s",
+                 unit != NULL ? ta_from_si(unit, si) : si, bare ? "" : " ", bare ? "" : unit->name,
+                 taken);
 }
 
 const char *ta_field_conversion(const ta_field *field, const char *unit) {

@@ -68,18 +68,6 @@ static bool key_is_within(const char *key, const char *group) {
   return n == 0 || (strncmp(key, group, n) == 0 && strchr(".[", key[n]) != NULL);
 }
 
-/* "day.stations[0].temperature" -> "day.stations[].temperature".  Anything but an index between
- * the brackets stays, so that the schema does not know the key. */
-static void pattern_of(const char *key, char *pattern) {
-  size_t n = 0;
-  for (const char *c = key; *c != '\0' && n + 1 < TA_KEY_MAX; c++) {
-    pattern[n++] = *c;
-    if (*c == '[' && c[1] == ']') pattern[n - 1] = '?';
-    if (*c == '[') c += strspn(c + 1, "0123456789");
-  }
-  pattern[n] = '\0';
-}
-
 /* ---- places ---------------------------------------------------------------------------------- */
 
 /* The file whose mount holds the key, the innermost one. */
@@ -216,43 +204,6 @@ static void put_int(char *base, size_t offset, int value) {
   memcpy(base + offset, &value, sizeof value);
 }
 
-/* The unit that the user typed after the number, to speak back in; else the kind's first one. */
-static const ta_unit *unit_typed(const ta_field *field, const char *text) {
-  double number;
-  const char *rest;
-  if (ta_number_parse(text, &number, &rest) == TA_OK) {
-    while (*rest == ' ') rest++;
-    size_t length = strlen(rest);
-    while (length > 0 && rest[length - 1] == ' ') length--;
-    const ta_unit *unit = ta_unit_find(field->kind, rest, length);
-    if (unit != NULL) return unit;
-  }
-  size_t count;
-  const ta_unit *unit = ta_units(&count);
-  for (size_t i = 0; i < count; i++)
-    if (unit[i].kind == field->kind) return &unit[i];
-  return NULL;
-}
-
-/* "taken: 20 to 500 degC" */
-static void taken_range(const ta_field *field, const ta_unit *unit, char *text, size_t size) {
-  const double low = unit != NULL ? ta_from_si(unit, field->low) : field->low,
-               high = unit != NULL ? ta_from_si(unit, field->high) : field->high;
-  const bool bare = unit == NULL || strcmp(unit->name, "1") == 0;
-  if (bare && field->kind == TA_RATIO)
-    (void)snprintf(text, size, "taken: %.4g to %.4g, or %.4g to %.4g %%", low, high, 100.0 * low,
-                   100.0 * high);
-  else
-    (void)snprintf(text, size, "taken: %.4g to %.4g%s%s", low, high, bare ? "" : " ",
-                   bare ? "" : unit->name);
-}
-
-static bool in_range(const ta_field *field, double si) {
-  /* a bound typed in another unit may miss by a rounding */
-  const double slack = 1e-9 * (fabs(field->low) + fabs(field->high));
-  return si >= field->low - slack && si <= field->high + slack;
-}
-
 static bool read_quantity(reading *r, const ta_field *field, const yaml_node_t *node,
                           const char *path, double *si) {
   char found[80], why[300], taken[100];
@@ -271,8 +222,8 @@ static bool read_quantity(reading *r, const ta_field *field, const yaml_node_t *
                    field->choices != NULL ? field->choices : "", ta_field_conversion(field, text));
     return false;
   }
-  if (!in_range(field, *si)) {
-    taken_range(field, unit_typed(field, text), taken, sizeof taken);
+  if (!ta_field_takes(field, *si)) {
+    ta_field_range(field, ta_field_unit(field, text), taken, sizeof taken);
     (void)ta_raise(r->diagnostics, TA_ERROR, path, "%s is outside what is possible here; %s",
                    ta_yaml_found(node, found, sizeof found), taken);
     return false;
@@ -294,10 +245,6 @@ static bool read_range(reading *r, const ta_field *field, mounted *file, const y
     (void)snprintf(element, sizeof element, "%s[%d]", path, i);
     good &= read_quantity(r, field, ta_yaml_node(&file->yaml, node->data.sequence.items.start[i]),
                           element, &pair[i]);
-  }
-  if (good && !(pair[0] < pair[1])) {
-    (void)ta_raise(r->diagnostics, TA_ERROR, path, "the first must be below the second");
-    good = false;
   }
   return good;
 }
@@ -530,13 +477,13 @@ static void read_cell(reading *r, const columns *c, size_t column, const yaml_no
       put_bool(element, field->other_has_offset, true);
       return;
     }
-    if (in_range(field, si)) {
+    if (ta_field_takes(field, si)) {
       put_double(element, field->offset, si);
       put_bool(element, field->has_offset, true);
       return;
     }
     (void)snprintf(key, sizeof key, "%s[%zu].%s", path, row, name);
-    taken_range(field, unit, taken, sizeof taken);
+    ta_field_range(field, unit, taken, sizeof taken);
     (void)ta_raise(r->diagnostics, TA_ERROR, key, "%s is outside what is possible here; %s",
                    ta_yaml_found(cell, found, sizeof found), taken);
     return;
@@ -960,8 +907,8 @@ static void apply_setting(reading *r, mounted *file, const ta_setting *setting) 
 
 /* Whether a setting can be set at all; an error is raised when it cannot. */
 static const ta_field *setting_field(reading *r, const ta_setting *setting) {
-  char pattern[TA_KEY_MAX], group[TA_KEY_MAX], names[NAMES_TEXT], text[TA_MESSAGE_MAX];
-  pattern_of(setting->key, pattern);
+  char pattern[TA_KEY_MAX], text[TA_MESSAGE_MAX];
+  ta_schema_pattern(setting->key, pattern);
   const ta_field *field = ta_schema_find(pattern, strlen(pattern));
   if (strlen(setting->key) < TA_KEY_MAX && field != NULL &&
       (field->form == TA_FORM_QUANTITY || field->form == TA_FORM_TEXT ||
@@ -973,22 +920,7 @@ static const ta_field *setting_field(reading *r, const ta_setting *setting) {
   if (strcmp(pattern + bare, "[]") == 0 && range != NULL &&
       (range->form == TA_FORM_RANGE || range->form == TA_FORM_SERIES))
     return range; /* one value of it */
-  (void)snprintf(group, sizeof group, "%s", pattern);
-  while (group[0] != '\0' &&
-         (strlen(group) == strlen(pattern) || !ta_schema_is_group(group, strlen(group)))) {
-    char *dot = strrchr(group, '.');
-    *(dot != NULL ? dot : group) = '\0';
-  }
-  ta_schema_names(group, names, sizeof names);
-  if (field != NULL && (field->form == TA_FORM_RANGE || field->form == TA_FORM_SERIES))
-    (void)snprintf(text, sizeof text, "one value is set at a time: %s[0], %s[1]%s", pattern,
-                   pattern, field->form == TA_FORM_SERIES ? ", ..." : "");
-  else
-    (void)snprintf(text, sizeof text, "%s; taken inside %s: %s",
-                   field != NULL || ta_schema_is_group(pattern, strlen(pattern))
-                       ? "one value is set at a time, and this key holds more"
-                       : "no such key",
-                   group[0] != '\0' ? group : "the event", names);
+  ta_schema_taken(pattern, text, sizeof text);
   raise_setting(r, setting, text);
   return NULL;
 }

@@ -989,6 +989,11 @@ double ta_compressor_map_top_rpm(const ta_compressor_map *map) {
   return map->top_rpm;
 }
 
+double ta_compressor_map_surge_flow(const ta_compressor_map *map, double pressure_ratio) {
+  const ta_surface_view view = ta_surface_view_of(map);
+  return ta_surface_surge_w(&view, head_y(pressure_ratio)) / view.per_flow;
+}
+
 ta_status ta_compressor_map_at(const ta_compressor_map *map, double flow_kg_s,
                                double pressure_ratio, ta_map_reading *reading) {
   if (map == NULL || reading == NULL || !isfinite(flow_kg_s) || !isfinite(pressure_ratio))

@@ -91,6 +91,12 @@ typedef struct {
   ta_surface_cell tau_cell, q_cell;
 } ta_surface_place;
 
+/** Where the surge line stands at a head: w. */
+static inline double ta_surface_surge_w(const ta_surface_view *m, double y) {
+  return y *
+         ta_surface_edge(m->surge_w_per_y, ta_surface_cell_at(y * m->cells_per_q, TA_SURFACE_Q));
+}
+
 static inline ta_surface_place ta_surface_locate(const ta_surface_view *m, double flow_kg_s,
                                                  double y) {
   const double w = m->per_flow * flow_kg_s, q = y + w;
@@ -98,8 +104,7 @@ static inline ta_surface_place ta_surface_locate(const ta_surface_view *m, doubl
   const double tau =
       (w / q - ta_surface_edge(m->surge_v, at_q)) * ta_surface_edge(m->per_span_v, at_q);
 
-  const ta_surface_cell at_y = ta_surface_cell_at(y * m->cells_per_q, TA_SURFACE_Q);
-  const double surge_w = y * ta_surface_edge(m->surge_w_per_y, at_y);
+  const double surge_w = ta_surface_surge_w(m, y);
   const double on_w = w > surge_w ? w : surge_w;
   const ta_surface_cell at_w = ta_surface_cell_at(w * m->cells_per_q, TA_SURFACE_Q);
   const double choke_y = w * ta_surface_edge(m->choke_y_per_w, at_w);

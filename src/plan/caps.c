@@ -216,9 +216,9 @@ static ta_status fastest_of(const ta_prepared *prepared, const ta_profile *profi
   return TA_OK;
 }
 
-/* Take the cap of one elevation where it is lower. */
+/* Take the cap of one elevation where it is lower; *tightest is then the cap there. */
 static ta_status take_place(const ta_prepared *prepared, ta_speed_range range, double elevation_m,
-                            ta_constant_cap *cap) {
+                            ta_constant_cap *cap, ta_place_cap *tightest) {
   ta_air air;
   ta_place_cap place;
   ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
@@ -231,7 +231,8 @@ static ta_status take_place(const ta_prepared *prepared, ta_speed_range range, d
       (ta_placed_point){.point = place.at,
                         .distance_m = distance_of(&prepared->event->course, elevation_m),
                         .elevation_m = elevation_m};
-  return ta_cap_per_10k(prepared, range, &place, &cap->per_10k);
+  *tightest = place;
+  return TA_OK;
 }
 
 ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_profile *profile,
@@ -239,21 +240,24 @@ ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_profile *pr
   if (prepared == NULL || profile == NULL || cap == NULL) return TA_ERR_ARGUMENT;
   double lowest, low_m, high_m;
   ta_constant_cap found = {.limited_by = TA_BY_GOAL, .can_be_had = true};
+  ta_place_cap tightest = {.can_be_had = true};
   ta_prepared_goal_range(prepared, profile->range, &lowest, &found.set_point);
   ta_course_range(&prepared->event->course, &low_m, &high_m);
   ta_status status = fastest_of(prepared, profile, HUGE_VAL, &found.tightest);
   ta_placed_point fastest = found.tightest;
   /* a sensor of absolute pressure is blind to a boost first where the air is densest */
   if (status == TA_OK && prepared->event->car.control.has_map_sensor)
-    status = take_place(prepared, profile->range, low_m, &found);
+    status = take_place(prepared, profile->range, low_m, &found, &tightest);
   for (int place = 0; status == TA_OK && found.can_be_had &&
                       fastest.point.shaft_rpm > prepared->limit_rpm * (1.0 + ON_THE_LIMIT);
        place++) {
     if (place == PLACES_MAX) return TA_ERR_DOMAIN; /* not settled */
-    status = take_place(prepared, profile->range, fastest.elevation_m, &found);
+    status = take_place(prepared, profile->range, fastest.elevation_m, &found, &tightest);
     if (status == TA_OK && found.can_be_had)
       status = fastest_of(prepared, profile, found.set_point, &fastest);
   }
+  if (status == TA_OK && found.limited_by != TA_BY_GOAL)
+    status = ta_cap_per_10k(prepared, profile->range, &tightest, &found.per_10k);
   if (status == TA_OK) *cap = found;
   return status;
 }

@@ -11,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "thinair/access.h"
 #include "thinair/strategy.h"
 #include "thinair/timed_run.h"
 
@@ -159,20 +160,22 @@ static ta_status solve(const ta_prepared *prepared, double elevation_m, const ta
 static ta_status solve_pulled(const ta_prepared *prepared, size_t row, double elevation_m,
                               const ta_road *road, ta_lever *lever, bool *has_hold, outcome *out) {
   ta_event event = *prepared->event;
-  ta_prepared pulled = *prepared;
+  ta_prepared pulled;
   ta_station *stations = NULL;
-  ta_status status = TA_OK;
   if (rows[row].day && event.day.station_count > 0) {
     stations = malloc(event.day.station_count * sizeof *stations);
     if (stations == NULL) return TA_ERR_MEMORY;
     memcpy(stations, event.day.station, event.day.station_count * sizeof *stations);
     event.day.station = stations;
   }
+  ta_status status = TA_OK;
   *has_hold = rows[row].pull(&event, &lever->from, &lever->to);
-  pulled.event = &event;
-  pulled.limit_rpm = event.car.turbo.rated_rpm * (1.0 - event.goal.margin);
-  if (*has_hold && rows[row].day) status = ta_prepare_day(&pulled);
-  if (*has_hold && status == TA_OK) status = solve(&pulled, elevation_m, road, out);
+  if (*has_hold)
+    status = ta_prepare_again(prepared, &event, rows[row].day ? TA_TOUCHES_DAY : 0, &pulled);
+  if (*has_hold && status == TA_OK) {
+    status = solve(&pulled, elevation_m, road, out);
+    ta_prepared_free(&pulled);
+  }
   free(stations);
   return status;
 }

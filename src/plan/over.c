@@ -15,12 +15,13 @@
 enum {
   EVEN_STEPS = 54,
   FIRST_STEPS = 16,
+  SKETCH_STEPS = 4,
   HALVINGS_MAX = 8,
   REFINEMENTS = 2,
-  BISECTIONS = 60,
+  CLOSE_IN = 120,
   WIDENINGS = 17
 };
-static const double PROFILE_TOLERANCE = 1e-5; /* of the limit */
+static const double PROFILE_TOLERANCE = 1e-5, SKETCH_TOLERANCE = 1e-4; /* of the limit */
 static const double CROSSING_M = 0.05;
 static const double ON_A_NODE = 1e-9; /* of a step */
 
@@ -181,7 +182,7 @@ double ta_profile_shaft(const ta_profile *profile, double elevation_m) {
 /* What a profile is made of, and where its next node goes. */
 typedef struct {
   const ta_prepared *prepared;
-  double cap;
+  double cap, tolerance;
   ta_profile *profile;
 } profile_work;
 
@@ -196,7 +197,7 @@ static bool straight(const profile_work *w, const ta_operating_point *low,
   if (isinf(low->shaft_rpm) || isinf(high->shaft_rpm))
     return isinf(low->shaft_rpm) && isinf(middle->shaft_rpm) && isinf(high->shaft_rpm);
   const double off = fabs(middle->shaft_rpm - 0.5 * (low->shaft_rpm + high->shaft_rpm));
-  return off <= 3.0 * PROFILE_TOLERANCE * w->prepared->limit_rpm;
+  return off <= 3.0 * w->tolerance * w->prepared->limit_rpm;
 }
 
 static void append(profile_work *w, double elevation_m, const ta_operating_point *node) {
@@ -222,28 +223,52 @@ static ta_status add_nodes(profile_work *w, double high_m, const ta_operating_po
   return status == TA_OK ? add_nodes(w, high_m, high, halvings - 1) : status;
 }
 
-ta_status ta_profile_make(const ta_prepared *prepared, ta_speed_range range, double cap,
-                          ta_profile *profile) {
-  if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
+/* The elevation to go on to: an even step, or a station on the way, where the air has a kink. */
+static double next_height(double even_m, double from_m, const ta_station *station, size_t count) {
+  double next_m = even_m;
+  for (size_t i = 0; i < count; i++)
+    if (station[i].elevation_m > from_m) next_m = fmin(next_m, station[i].elevation_m);
+  return next_m;
+}
+
+static ta_status make_profile(const ta_prepared *prepared, ta_speed_range range, double cap,
+                              int steps, double tolerance, size_t stations, ta_profile *profile) {
   double low, high;
   ta_course_range(&prepared->event->course, &low, &high);
   profile->range = range;
   profile->count = 0;
-  profile_work w = {prepared, cap, profile};
+  profile_work w = {prepared, cap, tolerance, profile};
   ta_operating_point node;
   ta_status status = solve_node(&w, low, &node);
   if (status != TA_OK) return status;
   append(&w, low, &node);
-  for (int i = 1; status == TA_OK && high > low && i <= FIRST_STEPS; i++) {
-    const double at_m = i < FIRST_STEPS ? low + (high - low) * i / FIRST_STEPS : high;
+  size_t left = (size_t)steps + stations;
+  for (int i = 1; status == TA_OK && high > low && i <= steps; left--) {
+    const double from_m = profile->elevation_m[profile->count - 1],
+                 even_m = i < steps ? low + (high - low) * i / steps : high,
+                 at_m = next_height(even_m, from_m, prepared->event->day.station, stations);
     /* half of the room is kept for the steps to come */
-    const size_t room = (TA_PROFILE_NODES_MAX - profile->count) / (size_t)(FIRST_STEPS - i + 1);
+    const size_t room = (TA_PROFILE_NODES_MAX - profile->count) / left;
     int halvings = 0;
     while (halvings < HALVINGS_MAX && (size_t)4 << halvings <= room) halvings++;
     status = solve_node(&w, at_m, &node);
     if (status == TA_OK) status = add_nodes(&w, at_m, &node, halvings);
+    if (at_m == even_m) i++;
   }
   return status;
+}
+
+ta_status ta_profile_make(const ta_prepared *prepared, ta_speed_range range, double cap,
+                          ta_profile *profile) {
+  if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
+  return make_profile(prepared, range, cap, FIRST_STEPS, PROFILE_TOLERANCE, 0, profile);
+}
+
+ta_status ta_profile_sketch(const ta_prepared *prepared, ta_speed_range range, double cap,
+                            ta_profile *profile) {
+  if (prepared == NULL || profile == NULL) return TA_ERR_ARGUMENT;
+  return make_profile(prepared, range, cap, SKETCH_STEPS, SKETCH_TOLERANCE,
+                      prepared->event->day.station_count, profile);
 }
 
 /* ---- along the course ------------------------------------------------------------------------ */
@@ -307,13 +332,13 @@ static void take_step(walk *w, const step *a, const step *b) {
   if (over) stretch->peak_shaft_rpm = fmax(stretch->peak_shaft_rpm, b->shaft_rpm);
 }
 
-/* Is the limit passed at a distance? */
-static ta_status passes_at(const ta_prepared *prepared, ta_speed_range range, double distance_m,
-                           bool *over) {
+/* How far the shaft is over the limit at a distance; INFINITY past what the map can tell. */
+static ta_status excess_at(const ta_prepared *prepared, ta_speed_range range, double distance_m,
+                           double *excess_rpm) {
   ta_operating_point point;
   const double elevation_m = ta_course_elevation(&prepared->event->course, distance_m);
   const ta_status status = ta_worst_in_range(prepared, range, elevation_m, HUGE_VAL, &point);
-  if (status == TA_OK) *over = point.shaft_rpm > prepared->limit_rpm;
+  if (status == TA_OK) *excess_rpm = point.shaft_rpm - prepared->limit_rpm;
   return status;
 }
 
@@ -324,21 +349,29 @@ static ta_status place_first(const ta_prepared *prepared, ta_speed_range range, 
   double high = stretch->from_distance_m, low = high;
   ta_status status = TA_OK;
   if (!over->starts_over) {
-    /* widen until the bracket holds: the profile is off by less than a metre of height */
-    bool is_over = true;
-    for (int k = 0; status == TA_OK && is_over && k < WIDENINGS; k++) {
+    /* widen until the bracket holds: the profile is off by a metre of height or two */
+    double below = 1.0, above = -1.0;
+    for (int k = 0; status == TA_OK && below > 0.0 && k < WIDENINGS; k += 2) {
       low = fmax(stretch->from_distance_m - ldexp(1.0, k), course->point[0].distance_m);
-      status = passes_at(prepared, range, low, &is_over);
+      status = excess_at(prepared, range, low, &below);
     }
-    is_over = false;
-    for (int k = 0; status == TA_OK && !is_over && k < WIDENINGS; k++) {
+    for (int k = 0; status == TA_OK && !(above > 0.0) && k < WIDENINGS; k += 2) {
       high = fmin(stretch->from_distance_m + ldexp(1.0, k), stretch->to_distance_m);
-      status = passes_at(prepared, range, high, &is_over);
+      status = excess_at(prepared, range, high, &above);
     }
-    for (int i = 0; status == TA_OK && i < BISECTIONS && high - low > CROSSING_M; i++) {
-      const double middle = 0.5 * (low + high);
-      status = passes_at(prepared, range, middle, &is_over);
-      *(is_over ? &high : &low) = middle;
+    /* straight between both, past the crossing by turns so that both ends come in; each third step
+     * a halving */
+    bool was_over = false;
+    for (int i = 0; status == TA_OK && i < CLOSE_IN && high - low > CROSSING_M; i++) {
+      const bool halve = i % 3 == 2 || !(below <= 0.0 && above > 0.0 && isfinite(above));
+      const double share = halve ? 0.5 : -below / (above - below),
+                   nudge = halve ? 0.0 : (was_over ? -0.4 : 0.4) * CROSSING_M,
+                   at = fmin(fmax(low + share * (high - low) + nudge, low), high);
+      double excess = 0.0;
+      status = excess_at(prepared, range, at, &excess);
+      was_over = excess > 0.0;
+      *(was_over ? &high : &low) = at;
+      *(was_over ? &above : &below) = excess;
     }
   }
   if (status != TA_OK) return status;

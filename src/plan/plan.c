@@ -41,6 +41,12 @@ double ta_map_error_at(const ta_map_error *error, const ta_operating_point *poin
   return point->beyond_top_line > 0.0 ? error->beyond_top_line : error->inside;
 }
 
+bool ta_point_is_unreliable(const ta_operating_point *point) {
+  return point->zone == TA_SURGE || point->zone == TA_CHOKE || point->zone == TA_UNREACHABLE ||
+         (point->zone == TA_EXTRAPOLATED && point->beyond_top_line > TA_UNRELIABLE_BEYOND_TOP) ||
+         point->restrictor_share > UNRELIABLE_RESTRICTOR;
+}
+
 double ta_alarm_rpm(const ta_prepared *prepared) {
   const double middle = 0.5 * (prepared->limit_rpm + prepared->event->car.turbo.rated_rpm),
                round = 500.0 * floor(middle / 500.0);

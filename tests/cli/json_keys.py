@@ -131,6 +131,32 @@ want("sensor.speeds", sensor["speeds"][0], "name shaft_rpm of_rated frequency_Hz
 want("sensor.gates", sensor["gates"][0], "gate_s step_rpm")
 want("sensor.blade_counts", sensor["blade_counts"][0], "blades shown_rpm shown_over_true alarm_at_rpm")
 same(sensor, run(*sensor_of, "--units", "us"), "sensor")
+sweep_of = ["sweep", demo, "--vary", "car.intake.pressure_drop=2,4 kPa", "--vary",
+            "car.control.holds=absolute,gauge", "--json"]
+sweep = run(*sweep_of)
+want("sweep", sweep, ALL + " event vary cells")
+for cell in sweep["cells"]:
+    want("sweep.cells", cell, "values state worst_shaft_rpm shaft_over_limit first_over_distance_m "
+         "first_over_elevation_m first_over_mark summit_shaft_rpm cap_map_kPa "
+         "cap_boost_at_start_kPa limited_by power_kW surge_margin time_s reason")
+if sweep["vary"][0] != {"key": "car.intake.pressure_drop", "unit": "kPa", "values": [2, 4]}:
+    bad.append(f"sweep.vary: {sweep['vary'][0]}")
+for cell in sweep["cells"]:  # each as its own plan
+    drop, holds = cell["values"]
+    one = run("plan", demo, "--set", f"car.intake.pressure_drop={drop} kPa", "--set",
+              f"car.control.holds={holds}", "--json")
+    cap = one["caps"]["constant"]
+    for name, got, plan_has in (("worst", cell["worst_shaft_rpm"],
+                                 one["worst"]["compressor"]["shaft_rpm"]),
+                                ("cap", cell["cap_map_kPa"], cap["map_kPa"]),
+                                ("boost", cell["cap_boost_at_start_kPa"],
+                                 cap["boost_at_start_kPa"]),
+                                ("power", cell["power_kW"], cap["power_kW"])):
+        if abs(got / plan_has - 1) > 1e-9:
+            bad.append(f"sweep at {cell['values']}: {name} {got}, the plan has {plan_has}")
+    if abs(cell["first_over_distance_m"] - one["first_over"]["distance_m"]) > 0.2:
+        bad.append(f"sweep at {cell['values']}: first over {cell['first_over_distance_m']}")
+same(sweep, run(*sweep_of, "--units", "us"), "sweep")
 
 print("\n".join(bad))
 sys.exit(1 if bad else 0)
