@@ -163,7 +163,7 @@ static bool row_refused(const card_row *row, char *why, size_t size) {
       row->point.beyond_top_line <= TA_UNRELIABLE_BEYOND_TOP)
     return false;
   (void)snprintf(why, size, "not enough is known to run this at %.60s: %s", row->name,
-                 ta_say_zone(zone, row->point.beyond_top_line, text));
+                 ta_say_zone(&row->point, text));
   return true;
 }
 

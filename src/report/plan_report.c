@@ -274,7 +274,7 @@ static void cap_lines(const ta_prepared *prepared, const ta_plan *plan, ta_unit_
       "One cap for the whole run: %s; it stands on the limit, overshoot on, at %s: %s.",
       ta_say_set_point(prepared, cap->set_point, units, set),
       ta_say_place(&prepared->event->course, units, at->distance_m, at->elevation_m, place),
-      ta_say_zone(at->point.zone, at->point.beyond_top_line, zone));
+      ta_say_zone(&at->point, zone));
   ta_folded(out, WIDTH, 0, text);
 }
 
@@ -377,7 +377,7 @@ static void place_row_set(place_row *row, const ta_prepared *prepared, const cha
                      .shaft_rpm = point->shaft_rpm,
                      .of_rated = point->shaft_rpm / prepared->event->car.turbo.rated_rpm,
                      .power_w = point->zone == TA_UNREACHABLE ? (double)NAN : point->power_w};
-  row->sure = ta_say_zone(point->zone, point->beyond_top_line, row->words);
+  row->sure = ta_say_zone(point, row->words);
 }
 
 static void places(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,

@@ -196,7 +196,7 @@ static void point_text(const ta_prepared *prepared, const ta_point_view *view, d
                 ta_show_quantity(TA_SHOW_RPM, units, -1, point->engine_rpm, b),
                 ta_show_quantity(TA_SHOW_MAP, units, -1, point->map_pa, c),
                 ta_show_quantity(TA_SHOW_BOOST, units, -1, view->boost_pa, d),
-                ta_say_zone(point->zone, point->beyond_top_line, zone));
+                ta_say_zone(point, zone));
   group_text("Ambient", ambient, sizeof ambient / sizeof ambient[0], view, units, out);
   group_text("Engine", engine, sizeof engine / sizeof engine[0], view, units, out);
   group_text("Compressor", compressor, sizeof compressor / sizeof compressor[0], view, units, out);

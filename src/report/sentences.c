@@ -49,16 +49,17 @@ const char *ta_say_set_point(const ta_prepared *prepared, double set_point, ta_u
   return text;
 }
 
-const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTENCE_MAX]) {
-  switch (zone) {
+const char *ta_say_zone(const ta_operating_point *point, char text[TA_SENTENCE_MAX]) {
+  switch (point->zone) {
     case TA_EXTRAPOLATED:
       (void)snprintf(text, TA_SENTENCE_MAX, "%.1f %% past the map's last line: an estimate%s",
-                     100.0 * beyond_top_line,
-                     beyond_top_line > TA_UNRELIABLE_BEYOND_TOP ? ", and unreliable" : "");
+                     100.0 * point->beyond_top_line,
+                     point->beyond_top_line > TA_UNRELIABLE_BEYOND_TOP ? ", and unreliable" : "");
       break;
     case TA_UNREACHABLE:
-      (void)snprintf(text, TA_SENTENCE_MAX,
-                     "more than 25 %% past the map's last line: no speed can be named");
+      (void)snprintf(text, TA_SENTENCE_MAX, "%s: no speed can be named",
+                     point->restrictor_share >= 1.0 ? "the inlet restrictor chokes"
+                                                    : "more than 25 % past the map's last line");
       break;
     case TA_SURGE:
       (void)snprintf(text, TA_SENTENCE_MAX, "left of the surge line: unreliable");

@@ -21,7 +21,7 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
                    ta_unit_system units, char text[TA_SENTENCE_MAX]);
 
 /** "inside the map: firm", "7 % past the map's last line: an estimate", ... */
-const char *ta_say_zone(ta_zone zone, double beyond_top_line, char text[TA_SENTENCE_MAX]);
+const char *ta_say_zone(const ta_operating_point *point, char text[TA_SENTENCE_MAX]);
 
 /** "17:35.2", minutes and seconds. */
 const char *ta_say_time(double seconds, char text[TA_SHOWN_MAX]);
