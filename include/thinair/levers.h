@@ -14,7 +14,8 @@ typedef struct {
   const char *words;     /* for people: "boost leak" */
   ta_kind kind;          /* of from and to */
   double from, to;       /* the step [SI] */
-  double shaft_share;    /* change of the shaft speed at the target, relative */
+  double shaft_share;    /* change of the shaft speed at the target, relative; INFINITY: past what
+                            the compressor map can tell */
   double cap_change;     /* of the set-point [Pa] */
   double power_change_w; /* highest of the boost window, at the cap */
   double time_change_s;  /* of the quickest run within the limit; INFINITY: not known */

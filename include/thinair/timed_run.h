@@ -11,7 +11,7 @@ typedef enum {
   TA_TIME_KNOWN,
   TA_TIME_NO_VEHICLE, /* the car file has no vehicle */
   TA_TIME_NO_CORNERS, /* the course has no corners, speed limits or positions */
-  TA_TIME_STALLED     /* the car cannot climb it */
+  TA_TIME_STALLED     /* the car cannot climb it at the full target */
 } ta_time_known;
 
 /** Where the shaft first does something in the run. */
@@ -22,7 +22,7 @@ typedef struct {
 
 typedef struct {
   ta_time_known known;
-  double time_s[TA_STRATEGY_COUNT]; /* INFINITY: not offered, or not known */
+  double time_s[TA_STRATEGY_COUNT]; /* INFINITY: not offered, stalled, or not known */
   bool has_best;
   ta_strategy best; /* of the caps, the quickest */
 
@@ -36,8 +36,8 @@ typedef struct {
  * Drive the course under every strategy that is offered.
  *
  * The engine gets what ta_strategy_full_load says; below the boost window its torque stays.  The
- * shaft is judged at the full target with overshoot on wherever the throttle is open at all, though
- * at part throttle it turns slower.
+ * shaft is judged at the full target with overshoot on, ram pressure too, wherever the throttle is
+ * open at all, though at part throttle it turns slower.
  *
  * @param[out] runs  To be freed with ta_timed_runs_free; zeroed on failure.
  */

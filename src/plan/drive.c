@@ -10,7 +10,8 @@
 #include <math.h>
 #include <string.h>
 
-static const double STAYS_PA = 1000.0, STEP_PA = 4000.0, SETTLED_PA = 1.0, SETTLED_RPM = 1.0;
+static const double STAYS_PA = 1000.0, STEP_PA = 500.0, SETTLED_PA = 1.0, SETTLED_RPM = 1.0;
+static const double PLACE_M = 0.05;     /* of road */
 static const double LOWEST_SHARE = 0.3; /* of the boost window's low end: no lower threshold */
 
 /* What one lane of a block asks of its turbine. */
@@ -73,39 +74,38 @@ bool ta_map_is_held(const ta_prepared *prepared, const ta_air *air, double engin
 
 void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const double *rpm,
                          size_t count, const double *highest_map_pa, double *held_pa) {
-  double low[TA_LANES], high[TA_LANES], at[TA_LANES], excess[TA_LANES];
-  bool stops[TA_LANES] = {false};
-  double widest = 0.0;
+  double low[TA_LANES], high[TA_LANES], at[TA_LANES], excess[TA_LANES], end_pa = 0.0;
+  int short_steps[TA_LANES] = {0};
+  bool stops[TA_LANES] = {false}, counting = count > 0;
   for (size_t i = 0; i < count; i++) {
     low[i] = air->pressure_pa;
-    high[i] = highest_map_pa[i];
-    widest = fmax(widest, high[i] - low[i]);
+    end_pa = fmax(end_pa, highest_map_pa[i] + STAYS_PA);
   }
-  /* a shortfall counts when it stays for 1 kPa: a step, and 1 kPa above it */
-  const int steps = (int)ceil(widest / STEP_PA);
-  for (int step = 1; step <= steps; step++) {
-    double above[TA_LANES], excess_above[TA_LANES];
-    for (size_t i = 0; i < count; i++) {
-      at[i] = air->pressure_pa + (highest_map_pa[i] - air->pressure_pa) * step / steps;
-      above[i] = at[i] + STAYS_PA;
-    }
+  for (double map_pa = air->pressure_pa + STEP_PA; counting && map_pa <= end_pa;
+       map_pa += STEP_PA) {
+    for (size_t i = 0; i < count; i++) at[i] = map_pa;
     solve_excess(prepared, air, rpm, at, count, excess);
-    bool any = false;
-    for (size_t i = 0; i < count; i++) any = any || (!stops[i] && excess[i] < 0.0);
-    if (any) solve_excess(prepared, air, rpm, above, count, excess_above);
+    counting = false;
     for (size_t i = 0; i < count; i++) {
       if (stops[i]) continue;
-      stops[i] = excess[i] < 0.0 && excess_above[i] < 0.0;
-      *(stops[i] ? &high[i] : &low[i]) = at[i];
+      if (excess[i] >= 0.0) {
+        low[i] = map_pa;
+        short_steps[i] = 0;
+      } else if (short_steps[i]++ == 0) {
+        high[i] = map_pa;
+      }
+      stops[i] = short_steps[i] * STEP_PA > STAYS_PA;
+      counting = counting || !stops[i];
     }
   }
-  for (double wide = STEP_PA; wide > SETTLED_PA; wide *= 0.5) {
-    for (size_t i = 0; i < count; i++) at[i] = stops[i] ? 0.5 * (low[i] + high[i]) : high[i];
+  for (double wide = STEP_PA; count > 0 && wide > SETTLED_PA; wide *= 0.5) {
+    for (size_t i = 0; i < count; i++) at[i] = stops[i] ? 0.5 * (low[i] + high[i]) : low[i];
     solve_excess(prepared, air, rpm, at, count, excess);
     for (size_t i = 0; i < count; i++)
       if (stops[i]) *(excess[i] < 0.0 ? &high[i] : &low[i]) = at[i];
   }
-  for (size_t i = 0; i < count; i++) held_pa[i] = stops[i] ? low[i] : highest_map_pa[i];
+  for (size_t i = 0; i < count; i++)
+    held_pa[i] = stops[i] ? fmin(low[i], highest_map_pa[i]) : highest_map_pa[i];
 }
 
 static double goal_map(const ta_prepared *prepared, const ta_air *air, double rpm) {
@@ -135,22 +135,27 @@ bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *
   return true;
 }
 
-/* The largest shortfall of power over the window in one air, negative where all is held; and the
- * engine speed of it. */
-static double shortfall(const ta_prepared *prepared, const ta_air *air, double *engine_rpm) {
+/* The largest shortfall of power over the window at an elevation, negative where all is held; and
+ * the engine speed of it. */
+static ta_status shortfall(const ta_prepared *prepared, double elevation_m, double *short_w,
+                           double *engine_rpm) {
   const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
   double worst = -HUGE_VAL, rpm[TA_LANES], map[TA_LANES], excess[TA_LANES];
+  ta_air air;
+  const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
+  if (status != TA_OK) return status;
   for (double from = window.low_rpm; isfinite(from);) {
     const size_t count = ta_speeds_in_range(prepared->event, window, &from, rpm);
-    for (size_t i = 0; i < count; i++) map[i] = goal_map(prepared, air, rpm[i]);
-    solve_excess(prepared, air, rpm, map, count, excess);
+    for (size_t i = 0; i < count; i++) map[i] = goal_map(prepared, &air, rpm[i]);
+    solve_excess(prepared, &air, rpm, map, count, excess);
     for (size_t i = 0; i < count; i++) {
       if (!(-excess[i] > worst)) continue;
       worst = -excess[i];
       *engine_rpm = rpm[i];
     }
   }
-  return worst;
+  *short_w = worst;
+  return TA_OK;
 }
 
 static double threshold_at(const ta_prepared *prepared, const ta_air *air) {
@@ -158,40 +163,106 @@ static double threshold_at(const ta_prepared *prepared, const ta_air *air) {
   return ta_boost_threshold(prepared, air, &rpm) ? rpm : (double)INFINITY;
 }
 
+/* ---- along the course ------------------------------------------------------------------------ */
+
+/* The shortfall at the profile's elevations. */
+typedef struct {
+  const ta_prepared *prepared;
+  const ta_profile *profile;
+  double short_w[TA_PROFILE_NODES_MAX];
+} shortfalls;
+
+/* As at the elevations of the profile above and below where those agree; else solved. */
+static ta_status is_short(const shortfalls *s, double elevation_m, bool *answer) {
+  const ta_operating_point *below, *above;
+  double share, short_w, rpm;
+  ta_profile_between(s->profile, elevation_m, &below, &above, &share);
+  *answer = s->short_w[below - s->profile->node] > 0.0;
+  if (*answer == (s->short_w[above - s->profile->node] > 0.0)) return TA_OK;
+  const ta_status status = shortfall(s->prepared, elevation_m, &short_w, &rpm);
+  *answer = short_w > 0.0;
+  return status;
+}
+
+/* On the way from one elevation to another: the profile's next one, or the end. */
+static double next_elevation(const ta_profile *profile, double from_m, double to_m) {
+  const ta_operating_point *below, *above;
+  double share;
+  ta_profile_between(profile, from_m, &below, &above, &share);
+  if (to_m > from_m) {
+    const double next_m = profile->elevation_m[above - profile->node];
+    return next_m > from_m ? fmin(next_m, to_m) : to_m;
+  }
+  const size_t i = (size_t)(below - profile->node);
+  const double next_m = profile->elevation_m[share > 0.0 || i == 0 ? i : i - 1];
+  return next_m < from_m ? fmax(next_m, to_m) : to_m;
+}
+
+/* First elevation of the way from a course point to the next that is short; false: none is. */
+static ta_status first_on_the_way(const shortfalls *s, const ta_course_point *from,
+                                  double *elevation_m, bool *found) {
+  const double metres_of_road =
+      (from[1].distance_m - from->distance_m) / fabs(from[1].elevation_m - from->elevation_m);
+  double held_m = from->elevation_m;
+  ta_status status = TA_OK;
+  while (status == TA_OK && !*found && held_m != from[1].elevation_m) {
+    double short_m = next_elevation(s->profile, held_m, from[1].elevation_m);
+    status = is_short(s, short_m, found);
+    if (!*found) held_m = short_m;
+    while (status == TA_OK && *found && fabs(short_m - held_m) * metres_of_road > PLACE_M) {
+      bool middle;
+      *elevation_m = 0.5 * (held_m + short_m);
+      status = is_short(s, *elevation_m, &middle);
+      *(middle ? &short_m : &held_m) = *elevation_m;
+    }
+    *elevation_m = short_m;
+  }
+  return status;
+}
+
+static ta_status find_first(const shortfalls *s, ta_drive_check *check) {
+  const ta_course_point *point = s->prepared->event->course.point;
+  double at_m = point->elevation_m, distance_m = point->distance_m;
+  bool found;
+  ta_status status = is_short(s, at_m, &found);
+  for (size_t i = 1; status == TA_OK && !found && i < s->prepared->event->course.count; i++) {
+    const ta_course_point *from = &point[i - 1];
+    status = first_on_the_way(s, from, &at_m, &found);
+    if (found)
+      distance_m = from->distance_m + (from[1].distance_m - from->distance_m) *
+                                          (at_m - from->elevation_m) /
+                                          (from[1].elevation_m - from->elevation_m);
+  }
+  if (status != TA_OK || !found) return status;
+  double short_w;
+  ta_air air;
+  check->cannot_hold = true;
+  check->distance_m = distance_m;
+  check->elevation_m = at_m;
+  status = shortfall(s->prepared, at_m, &short_w, &check->engine_rpm);
+  if (status == TA_OK) status = ta_day_air(&s->prepared->day, at_m, &air);
+  if (status != TA_OK) return status;
+  const double goal_pa = goal_map(s->prepared, &air, check->engine_rpm);
+  ta_highest_held_map(s->prepared, &air, &check->engine_rpm, 1, &goal_pa, &check->held_map_pa);
+  return TA_OK;
+}
+
 ta_status ta_drive_check_make(const ta_prepared *prepared, const ta_profile *profile,
                               ta_drive_check *check) {
   if (prepared == NULL || profile == NULL || check == NULL) return TA_ERR_ARGUMENT;
   const ta_event *event = prepared->event;
-  const ta_course *course = &event->course;
   ta_drive_check made = {.checked = event->car.turbo.has_turbine};
-  double low_m, high_m;
+  shortfalls s = {.prepared = prepared, .profile = profile};
+  double low_m, high_m, rpm;
   ta_air air;
-  ta_course_range(course, &low_m, &high_m);
+  ta_course_range(&event->course, &low_m, &high_m);
   ta_status status = ta_day_air(&prepared->day, high_m, &air);
   if (status == TA_OK && made.checked) {
     made.start_threshold_rpm = threshold_at(prepared, &prepared->start);
     made.top_threshold_rpm = threshold_at(prepared, &air);
-  }
-  double short_w[TA_PROFILE_NODES_MAX], rpm = 0.0;
-  for (size_t i = 0; status == TA_OK && made.checked && i < profile->count; i++) {
-    status = ta_day_air(&prepared->day, profile->elevation_m[i], &air);
-    if (status == TA_OK) short_w[i] = shortfall(prepared, &air, &rpm);
-  }
-  for (size_t i = 0; status == TA_OK && made.checked && i < course->count; i++) {
-    const ta_operating_point *below, *above;
-    double share;
-    ta_profile_between(profile, course->point[i].elevation_m, &below, &above, &share);
-    const double a = short_w[below - profile->node], b = short_w[above - profile->node];
-    if (!((share < 1.0 && a > 0.0) || (share > 0.0 && b > 0.0))) continue;
-    made.cannot_hold = true;
-    made.distance_m = course->point[i].distance_m;
-    made.elevation_m = course->point[i].elevation_m;
-    status = ta_day_air(&prepared->day, made.elevation_m, &air);
-    if (status != TA_OK) break;
-    (void)shortfall(prepared, &air, &made.engine_rpm);
-    const double goal_pa = goal_map(prepared, &air, made.engine_rpm);
-    ta_highest_held_map(prepared, &air, &made.engine_rpm, 1, &goal_pa, &made.held_map_pa);
-    break;
+    for (size_t i = 0; status == TA_OK && i < profile->count; i++)
+      status = shortfall(prepared, profile->elevation_m[i], &s.short_w[i], &rpm);
+    if (status == TA_OK) status = find_first(&s, &made);
   }
   if (status == TA_OK) *check = made;
   return status;

@@ -15,6 +15,7 @@
 #include "thinair/strategy.h"
 #include "thinair/timed_run.h"
 
+static const double BEST_COOLER = 0.95;
 static const double RUN_TOLERANCE = 1e-3; /* of times that are compared: their errors are alike */
 
 /* What a lever does to a copy of the event: sets from and to; false where it has no hold. */
@@ -48,7 +49,7 @@ static bool restrictor(ta_event *e, double *from, double *to) {
 
 static bool cooler(ta_event *e, double *from, double *to) {
   double *value = &e->car.charge_cooler.effectiveness;
-  return *value > 0.0 && set(value, fmin(*value + 0.10, 0.95), from, to);
+  return *value > 0.0 && set(value, fmax(fmin(*value + 0.10, BEST_COOLER), *value), from, to);
 }
 
 static bool coolant(ta_event *e, double *from, double *to) {
@@ -62,11 +63,10 @@ static bool charge_drop(ta_event *e, double *from, double *to) {
 }
 
 static bool shift(ta_event *e, double *from, double *to) {
-  double *top = &e->car.engine.window_rpm[1];
-  const double earlier = fmin(*top, e->car.has_vehicle ? e->car.vehicle.shift_rpm : *top) - 400.0;
-  if (!(earlier > e->car.engine.window_rpm[0])) return false;
-  e->car.vehicle.shift_rpm = earlier;
-  return set(top, earlier, from, to);
+  double *top = &e->car.engine.window_rpm[1], *at = &e->car.vehicle.shift_rpm;
+  *from = e->car.has_vehicle ? fmin(*top, *at) : *top;
+  *to = *top = *at = *from - 400.0;
+  return *to > e->car.engine.window_rpm[0];
 }
 
 static bool overshoot(ta_event *e, double *from, double *to) {
@@ -172,6 +172,10 @@ static ta_status solve_pulled(const ta_prepared *prepared, size_t row, double el
   *has_hold = rows[row].pull(&event, &lever->from, &lever->to);
   if (*has_hold)
     status = ta_prepare_again(prepared, &event, rows[row].day ? TA_TOUCHES_DAY : 0, &pulled);
+  if (status == TA_ERR_INPUT) { /* no such day can be */
+    *has_hold = false;
+    status = TA_OK;
+  }
   if (*has_hold && status == TA_OK) {
     status = solve(&pulled, elevation_m, road, out);
     ta_prepared_free(&pulled);
@@ -206,12 +210,13 @@ ta_status ta_levers_make(const ta_prepared *prepared, const ta_placed_point *at,
   for (size_t i = 0; status == TA_OK && i < LEVERS; i++) {
     status = each[i];
     if (status != TA_OK || !has_hold[i]) continue;
-    lever[i].shaft_share = out[i].shaft_rpm / base.shaft_rpm - 1.0;
+    const bool told = isfinite(base.shaft_rpm) && isfinite(out[i].shaft_rpm);
+    lever[i].shaft_share = told ? out[i].shaft_rpm / base.shaft_rpm - 1.0 : (double)INFINITY;
     lever[i].cap_change = out[i].cap - base.cap;
     lever[i].power_change_w = out[i].power_w - base.power_w;
     lever[i].time_change_s = isfinite(base.time_s) ? out[i].time_s - base.time_s : (double)INFINITY;
     lever[i].misleads =
-        lever[i].shaft_share * lever[i].power_change_w > 0.0 && lever[i].cap_change != 0.0;
+        told && lever[i].shaft_share * lever[i].power_change_w > 0.0 && lever[i].cap_change != 0.0;
     made.lever[made.count++] = lever[i];
   }
   if (status != TA_OK) return status;

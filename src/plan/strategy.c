@@ -98,16 +98,20 @@ void ta_full_load_at(const ta_prepared *prepared, const ta_air *air, double ram_
   }
   ta_points_solve(car, prepared->map, &block);
   if (car->turbo.has_turbine) {
-    bool any = false;
+    /* the lanes that it cannot drive come down together */
+    double short_rpm[TA_LANES], asked_pa[TA_LANES], held_pa[TA_LANES];
+    size_t lane[TA_LANES], short_count = 0;
     ta_points_excess(car, &block, left_over_w);
     for (size_t i = 0; i < count; i++) {
       if (left_over_w[i] >= 0.0) continue;
-      const double asked_pa = block.map_pa[i];
-      ta_highest_held_map(prepared, air, &rpm[i], 1, &asked_pa, &block.map_pa[i]);
-      block.map_pa[i] = fmax(block.map_pa[i], air->pressure_pa * (1.0 + 1e-9));
-      any = true;
+      lane[short_count] = i;
+      short_rpm[short_count] = rpm[i];
+      asked_pa[short_count++] = block.map_pa[i];
     }
-    if (any) ta_points_solve(car, prepared->map, &block);
+    ta_highest_held_map(prepared, air, short_rpm, short_count, asked_pa, held_pa);
+    for (size_t k = 0; k < short_count; k++)
+      block.map_pa[lane[k]] = fmax(held_pa[k], air->pressure_pa * (1.0 + 1e-9));
+    if (short_count > 0) ta_points_solve(car, prepared->map, &block);
   }
   for (size_t i = 0; i < count; i++) {
     map_pa[i] = block.map_pa[i];

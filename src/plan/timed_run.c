@@ -129,64 +129,6 @@ static ta_status drive(const ta_prepared *prepared, const ta_cap_set *caps, cons
 
 /* ---- the shaft along the run ------------------------------------------------------------------ */
 
-/* Shaft speeds at the full target, overshoot on, on the grid of elevations and engine speeds. */
-static ta_status judge_grid(const ta_prepared *prepared, const ta_full_load *load,
-                            double *shaft_rpm) {
-  for (size_t row = 0; row < load->elevation_count; row++) {
-    double low_m, high_m;
-    ta_air air;
-    ta_course_range(&prepared->event->course, &low_m, &high_m);
-    const ta_status status =
-        ta_day_air(&prepared->day, fmin(grid_elevation(load, row), high_m), &air);
-    if (status != TA_OK) return status;
-    for (size_t k = 0; k < load->engine_count; k += TA_LANES) {
-      const size_t left = load->engine_count - k;
-      ta_point_block block = {.count = left < TA_LANES ? left : TA_LANES};
-      for (size_t i = 0; i < block.count; i++) {
-        block.ambient_pressure_pa[i] = air.pressure_pa;
-        block.ambient_temperature_k[i] = air.temperature_k;
-        block.gas_constant_jkgk[i] = air.gas_constant_jkgk;
-        block.engine_rpm[i] = load->engine_rpm[k + i];
-        block.map_pa[i] = ta_judged_map(prepared, ta_prepared_goal(prepared, block.engine_rpm[i]),
-                                        air.pressure_pa);
-      }
-      ta_points_solve(&prepared->event->car, prepared->map, &block);
-      memcpy(&shaft_rpm[row * load->engine_count + k], block.shaft_rpm,
-             block.count * sizeof *shaft_rpm);
-    }
-  }
-  return TA_OK;
-}
-
-static size_t cell_of(double at, size_t count, double *share) {
-  const double inside = fmin(fmax(at, 0.0), (double)(count - 1));
-  size_t i = (size_t)inside;
-  if (i + 1 == count && i > 0) i--;
-  *share = count > 1 ? inside - (double)i : 0.0;
-  return i;
-}
-
-/* Bilinear; past what the map can tell where any corner with a say is. */
-static double shaft_at(const ta_full_load *load, const double *shaft_rpm, double elevation_m,
-                       double engine_rpm) {
-  double up, right;
-  size_t column = 0;
-  const size_t row = cell_of(load->step_m > 0.0 ? (elevation_m - load->low_m) / load->step_m : 0.0,
-                             load->elevation_count, &up);
-  while (column + 2 < load->engine_count && engine_rpm > load->engine_rpm[column + 1]) column++;
-  right = (engine_rpm - load->engine_rpm[column]) /
-          (load->engine_rpm[column + 1] - load->engine_rpm[column]);
-  right = fmin(fmax(right, 0.0), 1.0);
-  double sum = 0.0;
-  for (size_t i = 0; i < 2; i++) {
-    for (size_t k = 0; k < 2; k++) {
-      const double weight = (i == 0 ? 1.0 - up : up) * (k == 0 ? 1.0 - right : right);
-      if (weight > 0.0) sum += weight * shaft_rpm[(row + i) * load->engine_count + column + k];
-    }
-  }
-  return sum;
-}
-
 /* Share of the step from a to b that is above a speed, the shaft linear between; where no speed can
  * be named, all of it or none. */
 static double share_above(double a, double b, double rpm) {
@@ -201,36 +143,56 @@ static void note(ta_moment *moment, const ta_run_step *step) {
   *moment = (ta_moment){true, step->distance_m, step->elevation_m, step->engine_rpm, step->time_s};
 }
 
-static ta_status judge_run(const ta_prepared *prepared, const ta_cap_set *caps,
-                           ta_timed_runs *runs) {
-  const ta_vehicle *vehicle = &prepared->event->car.vehicle;
-  const double limit = prepared->limit_rpm, rated = prepared->event->car.turbo.rated_rpm;
-  grid *g = malloc(sizeof *g);
-  if (g == NULL) return TA_ERR_MEMORY;
-  double *shaft = NULL;
-  ta_status status = grid_make(prepared, caps, TA_FULL_TARGET, vehicle, g);
-  if (status == TA_OK) {
-    shaft = calloc(g->load.elevation_count * g->load.engine_count, sizeof *shaft);
-    runs->shaft_rpm = calloc(runs->run.step_count, sizeof *runs->shaft_rpm);
-    status = shaft != NULL && runs->shaft_rpm != NULL ? TA_OK : TA_ERR_MEMORY;
+/* One lane for the state at a step: the full target, overshoot on, the wind in the intake. */
+static ta_status set_lane(const ta_prepared *prepared, const ta_run_step *step,
+                          ta_point_block *block) {
+  const size_t i = block->count++;
+  ta_air air;
+  const ta_status status = ta_day_air(&prepared->day, step->elevation_m, &air);
+  if (status != TA_OK) return status;
+  block->ambient_pressure_pa[i] = air.pressure_pa;
+  block->ambient_temperature_k[i] = air.temperature_k;
+  block->gas_constant_jkgk[i] = air.gas_constant_jkgk;
+  block->engine_rpm[i] = step->engine_rpm;
+  block->map_pa[i] =
+      ta_judged_map(prepared, ta_prepared_goal(prepared, step->engine_rpm), air.pressure_pa);
+  block->ram_pa[i] = prepared->event->car.intake.ram_recovery * 0.5 * air.density_kgm3 *
+                     step->speed_ms * step->speed_ms;
+  return TA_OK;
+}
+
+static ta_status solve_shaft(const ta_prepared *prepared, const ta_run *run, double *shaft_rpm) {
+  for (size_t i = 1; i < run->step_count;) {
+    size_t step[TA_LANES];
+    ta_point_block block = {.count = 0};
+    for (; i < run->step_count && block.count < TA_LANES; i++) {
+      if (!(run->step[i].throttle_share > 0.0)) continue;
+      step[block.count] = i;
+      const ta_status status = set_lane(prepared, &run->step[i], &block);
+      if (status != TA_OK) return status;
+    }
+    ta_points_solve(&prepared->event->car, prepared->map, &block);
+    for (size_t k = 0; k < block.count; k++) shaft_rpm[step[k]] = block.shaft_rpm[k];
   }
-  if (status == TA_OK) status = judge_grid(prepared, &g->load, shaft);
-  for (size_t i = 1; status == TA_OK && i < runs->run.step_count; i++) {
+  return TA_OK;
+}
+
+static ta_status judge_run(const ta_prepared *prepared, ta_timed_runs *runs) {
+  const double limit = prepared->limit_rpm, rated = prepared->event->car.turbo.rated_rpm;
+  runs->shaft_rpm = calloc(runs->run.step_count, sizeof *runs->shaft_rpm);
+  if (runs->shaft_rpm == NULL) return TA_ERR_MEMORY;
+  const ta_status status = solve_shaft(prepared, &runs->run, runs->shaft_rpm);
+  if (status != TA_OK) return status;
+  for (size_t i = 1; i < runs->run.step_count; i++) {
     const ta_run_step *step = &runs->run.step[i];
-    if (!(step->throttle_share > 0.0)) continue;
-    const double rpm = shaft_at(&g->load, shaft, step->elevation_m, step->engine_rpm),
-                 seconds = step->time_s - step[-1].time_s;
-    runs->shaft_rpm[i] = rpm;
+    const double rpm = runs->shaft_rpm[i], seconds = step->time_s - step[-1].time_s;
     runs->peak_shaft_rpm = fmax(runs->peak_shaft_rpm, rpm);
     runs->over_limit_s += seconds * share_above(runs->shaft_rpm[i - 1], rpm, limit);
     runs->over_rated_s += seconds * share_above(runs->shaft_rpm[i - 1], rpm, rated);
     if (rpm > limit) note(&runs->first_over, step);
     if (rpm > rated) note(&runs->first_over_rated, step);
   }
-  free(shaft);
-  grid_free(g);
-  free(g);
-  return status;
+  return TA_OK;
 }
 
 double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_m, double to_m) {
@@ -266,21 +228,20 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
   for (int i = 0; i < TA_STRATEGY_COUNT; i++) {
     if (status == TA_OK) status = each[i];
     if (each[i] != TA_OK || !ta_strategy_offered(caps, (ta_strategy)i)) continue;
-    if (run[i].stalled)
-      runs->known = TA_TIME_STALLED;
-    else
-      runs->time_s[i] = run[i].time_s;
+    if (!run[i].stalled) runs->time_s[i] = run[i].time_s;
     if (i == TA_FULL_TARGET) {
       runs->run = run[i];
+      if (run[i].stalled) runs->known = TA_TIME_STALLED;
       continue;
     }
     ta_run_free(&run[i]);
-    if (!runs->has_best || runs->time_s[i] < runs->time_s[runs->best]) {
+    if (isfinite(runs->time_s[i]) &&
+        (!runs->has_best || runs->time_s[i] < runs->time_s[runs->best])) {
       runs->best = (ta_strategy)i;
       runs->has_best = true;
     }
   }
-  if (status == TA_OK) status = judge_run(prepared, caps, runs);
+  if (status == TA_OK) status = judge_run(prepared, runs);
   ta_road_free(&road);
   if (status != TA_OK) ta_timed_runs_free(runs);
   return status;

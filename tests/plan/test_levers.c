@@ -1,0 +1,476 @@
+/* test_levers.c - each lever against an event that is changed and prepared by code of our own; the
+ * signs that physics demands; the order; which are absent. */
+#include <gsl/gsl_errno.h>
+#ifdef _OPENMP
+#include <omp.h>
+#endif
+
+#include "random_event.h"
+#include "thinair/levers.h"
+#include "thinair/strategy.h"
+#include "thinair/timed_run.h"
+
+static const double SUMMIT_M = 3257.0;
+
+typedef struct {
+  drawn d;
+  ta_station station[2];
+  ta_road road;
+} setting;
+
+/* Everything that a lever may take hold of. */
+static void begin(setting *s) {
+  memset(s, 0, sizeof *s);
+  drawn *d = &s->d;
+  invented_make(&d->it);
+  give_short_course(d);
+  give_vehicle(d);
+  ta_event *event = &d->it.event;
+  event->goal.map_pa = 173300.0;
+  event->car.charge_cooler.leak = 0.011;
+  event->car.charge_cooler.has_coolant = true;
+  event->car.charge_cooler.coolant_k = 297.3;
+  event->car.intake.has_restrictor = true;
+  event->car.intake.restrictor = (ta_restrictor){0.0513, 1.0, 0.86};
+  event->car.control.map_error_pa = 700.0;
+  s->station[0] = (ta_station){.elevation_m = 2911.0,
+                               .temperature_k = 283.7,
+                               .qnh_pa = 101730.0,
+                               .has_qnh = true,
+                               .dew_point_k = 277.1,
+                               .has_dew_point = true};
+  s->station[1] = (ta_station){
+      .elevation_m = 3241.0, .temperature_k = 281.9, .humidity = 0.57, .has_humidity = true};
+  event->day =
+      (ta_day_reading){.station = s->station, .station_count = 2, .lapse_rate_k_m = 0.0065};
+  event->day_is_isa = false;
+}
+
+static void finish(setting *s) {
+  prepare(&s->d);
+  limit_at_share(&s->d, 0.37);
+  assert_int_equal(ta_road_make(&s->d.it.event.course, TA_CORNER_LENGTH_M, &s->road), TA_OK);
+}
+
+static void end(setting *s) {
+  ta_road_free(&s->road);
+  ta_prepared_free(&s->d.prepared);
+}
+
+static ta_levers pull_all(const setting *s, bool timed) {
+  const ta_placed_point at = {.distance_m = 4897.0, .elevation_m = SUMMIT_M};
+  ta_levers levers;
+  assert_int_equal(ta_levers_make(&s->d.prepared, &at, timed ? &s->road : NULL, &levers), TA_OK);
+  assert_true(levers.distance_m == 4897.0 && levers.elevation_m == SUMMIT_M);
+  return levers;
+}
+
+static const ta_lever *named(const ta_levers *levers, const char *name) {
+  for (size_t i = 0; i < levers->count; i++)
+    if (strcmp(levers->lever[i].name, name) == 0) return &levers->lever[i];
+  return NULL;
+}
+
+/* ---- the same by hand ------------------------------------------------------------------------ */
+
+typedef struct {
+  double shaft_rpm, cap, power_w, time_s;
+} answer;
+
+/* Prepared anew from its event, every engine speed of the window. */
+static answer solve(const ta_event *event, const ta_road *road) {
+  ta_prepared p;
+  answer found = {0.0, 0.0, 0.0, (double)INFINITY};
+  assert_int_equal(ta_prepare(event, &p), TA_OK);
+  const double *window = event->car.engine.window_rpm;
+  ta_air air;
+  assert_int_equal(ta_day_air(&p.day, SUMMIT_M, &air), TA_OK);
+  ta_place_cap cap;
+  assert_int_equal(ta_place_cap_find(&p, (ta_speed_range){window[0], window[1]}, &air, &cap),
+                   TA_OK);
+  found.cap = cap.set_point;
+  const double excess = event->car.control.overshoot_pa + event->car.control.map_error_pa;
+  for (double n = window[0];; n += 7.0) {
+    const double rpm = fmin(n, window[1]), goal = ta_prepared_goal(&p, rpm),
+                 gauge = event->car.control.holds == TA_HOLDS_GAUGE ? air.pressure_pa : 0.0,
+                 capped = fmin(goal, cap.set_point);
+    ta_operating_point point;
+    assert_int_equal(ta_point_solve(&event->car, p.map, &air, rpm, goal + gauge + excess, &point),
+                     TA_OK);
+    found.shaft_rpm = fmax(found.shaft_rpm, point.shaft_rpm);
+    double map_pa, power_w;
+    ta_full_load_at(&p, &air, 0.0, &rpm, &capped, 1, &map_pa, &power_w);
+    found.power_w = fmax(found.power_w, power_w);
+    if (n >= window[1]) break;
+  }
+  if (road != NULL) assert_int_equal(ta_quickest_run(&p, road, 1e-3, &found.time_s), TA_OK);
+  ta_prepared_free(&p);
+  return found;
+}
+
+/* What is said of the lever is what the changed event gives. */
+static int check(const ta_levers *levers, const char *name, const setting *base,
+                 const ta_event *changed, bool timed, double from, double to) {
+  const ta_lever *lever = named(levers, name);
+  if (lever == NULL) {
+    print_error("no lever %s\n", name);
+    return 1;
+  }
+  const answer a = solve(&base->d.it.event, timed ? &base->road : NULL),
+               b = solve(changed, timed ? &base->road : NULL);
+  int bad = off_rel(name, "from", lever->from, from, 1e-12);
+  bad += off_rel(name, "to", lever->to, to, 1e-12);
+  bad += off(name, "shaft", lever->shaft_share, b.shaft_rpm / a.shaft_rpm - 1.0, 1e-6);
+  bad += off(name, "cap", lever->cap_change, b.cap - a.cap, 1e-3);
+  bad += off(name, "power", lever->power_change_w, b.power_w - a.power_w, 12.0);
+  if (timed)
+    bad += off(name, "time", lever->time_change_s, b.time_s - a.time_s, 1e-9);
+  else if (isfinite(lever->time_change_s))
+    bad++;
+  const bool opposite =
+      b.shaft_rpm != a.shaft_rpm && (b.shaft_rpm > a.shaft_rpm) == (b.power_w > a.power_w);
+  if (fabs(b.power_w - a.power_w) > 50.0 && fabs(b.cap - a.cap) > 1.0)
+    bad += off(name, "misleads", lever->misleads, opposite, 0.0);
+  return bad;
+}
+
+static void each_lever_is_a_changed_event(void **state) {
+  (void)state;
+  setting s;
+  int bad = 0;
+  for (int timed = 0; timed < 2; timed++) {
+    begin(&s);
+    if (timed == 1) s.d.it.event.car.control.holds = TA_HOLDS_GAUGE;
+    finish(&s);
+    const ta_levers levers = pull_all(&s, timed == 1);
+    assert_int_equal(levers.count, 13);
+    const ta_event *base = &s.d.it.event;
+    const bool t = timed == 1;
+    ta_event e = *base;
+    e.car.charge_cooler.leak = 0.061;
+    bad += check(&levers, "leak", &s, &e, t, 0.011, 0.061);
+    e = *base;
+    e.car.intake.drop.drop_pa = 4060.0;
+    bad += check(&levers, "intake_drop", &s, &e, t, 2030.0, 4060.0);
+    e = *base;
+    e.car.intake.temperature_rise_k = 15.7;
+    bad += check(&levers, "intake_temperature", &s, &e, t, 5.7, 15.7);
+    e = *base;
+    e.car.intake.restrictor.diameter_m = 0.0523;
+    bad += check(&levers, "restrictor", &s, &e, t, 0.0513, 0.0523);
+    e = *base;
+    e.car.charge_cooler.effectiveness = 0.843;
+    bad += check(&levers, "cooler", &s, &e, t, 0.743, 0.843);
+    e = *base;
+    e.car.charge_cooler.coolant_k = 287.3;
+    bad += check(&levers, "coolant", &s, &e, t, 297.3, 287.3);
+    e = *base;
+    e.car.charge_cooler.drop.drop_pa = 4450.0;
+    bad += check(&levers, "charge_drop", &s, &e, t, 8900.0, 4450.0);
+    e = *base; /* 400 below the shift speed, which is below the window's top */
+    e.car.engine.window_rpm[1] = 6790.0;
+    e.car.vehicle.shift_rpm = 6790.0;
+    bad += check(&levers, "shift_speed", &s, &e, t, 7190.0, 6790.0);
+    e = *base;
+    e.car.control.overshoot_pa = 2650.0;
+    bad += check(&levers, "overshoot", &s, &e, t, 5300.0, 2650.0);
+    e = *base;
+    e.goal.margin += 0.01;
+    bad += check(&levers, "margin", &s, &e, t, base->goal.margin, base->goal.margin + 0.01);
+    e = *base;
+    e.car.vehicle.mass_kg = 1103.0;
+    bad += check(&levers, "mass", &s, &e, t, 1153.0, 1103.0);
+    ta_station other[2];
+    memcpy(other, s.station, sizeof other);
+    e = *base;
+    e.day.station = other;
+    other[0].temperature_k = 293.7;
+    other[0].dew_point_k = 287.1;
+    other[1].temperature_k = 291.9;
+    bad += check(&levers, "warmer", &s, &e, t, 0.0, 10.0);
+    memcpy(other, s.station, sizeof other);
+    other[0].qnh_pa = 100730.0;
+    bad += check(&levers, "lower_pressure", &s, &e, t, 0.0, -1000.0);
+    end(&s);
+  }
+  assert_int_equal(bad, 0);
+}
+
+/* Of the standard day the thermometer alone moves; its pressure is what it is. */
+static void on_the_standard_day(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  s.d.it.event.day =
+      (ta_day_reading){.isa_offset_k = 3.7, .isa_humidity = 0.37, .lapse_rate_k_m = 0.0065};
+  s.d.it.event.day_is_isa = true;
+  finish(&s);
+  const ta_levers levers = pull_all(&s, false);
+  ta_event e = s.d.it.event;
+  e.day.isa_offset_k = 13.7;
+  assert_int_equal(check(&levers, "warmer", &s, &e, false, 0.0, 10.0), 0);
+  assert_null(named(&levers, "lower_pressure"));
+  end(&s);
+}
+
+/* ---- what physics demands -------------------------------------------------------------------- */
+
+static void signs(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  s.d.it.event.car.intake.has_restrictor = false;
+  finish(&s);
+  const ta_levers levers = pull_all(&s, true);
+  static const char *const faster[] = {"leak", "intake_drop", "intake_temperature", "warmer",
+                                       "lower_pressure"};
+  for (size_t i = 0; i < COUNT_OF(faster); i++) {
+    const ta_lever *lever = named(&levers, faster[i]);
+    assert_non_null(lever);
+    assert_true(lever->shaft_share > 1e-4 && lever->cap_change < -30.0);
+    assert_true(lever->time_change_s > 0.0 && lever->power_change_w < 0.0);
+    assert_false(lever->misleads);
+  }
+  const ta_lever *overshoot = named(&levers, "overshoot");
+  int bad = off("overshoot", "cap", overshoot->cap_change, 2650.0, 1e-2);
+  assert_true(overshoot->shaft_share < 0.0 && overshoot->time_change_s < 0.0);
+  assert_false(overshoot->misleads);
+  const ta_lever *margin = named(&levers, "margin");
+  assert_true(margin->shaft_share == 0.0 && margin->cap_change < 0.0 && !margin->misleads);
+  const ta_lever *mass = named(&levers, "mass");
+  assert_true(mass->shaft_share == 0.0 && mass->cap_change == 0.0 && mass->power_change_w == 0.0);
+  assert_true(mass->time_change_s < 0.0 && !mass->misleads);
+  /* denser charge at the same MAP: more flow, a faster shaft, a lower cap */
+  const ta_lever *cooler = named(&levers, "cooler");
+  assert_true(cooler->shaft_share > 0.0 && cooler->cap_change < 0.0);
+  assert_true(cooler->misleads == (cooler->power_change_w > 0.0));
+  assert_true(cooler->power_change_w > 0.0);
+  const ta_lever *shift = named(&levers, "shift_speed");
+  assert_true(shift->shaft_share < 0.0 && shift->cap_change > 0.0);
+  const ta_lever *charge = named(&levers, "charge_drop");
+  assert_true(charge->shaft_share < 0.0 && charge->cap_change > 0.0 && charge->time_change_s < 0.0);
+  end(&s);
+  assert_int_equal(bad, 0);
+  /* a larger restrictor lets the inlet pressure be */
+  begin(&s);
+  finish(&s);
+  const ta_levers restricted = pull_all(&s, false);
+  const ta_lever *restrictor = named(&restricted, "restrictor");
+  assert_true(restrictor->shaft_share < 0.0 && restrictor->cap_change > 0.0);
+  end(&s);
+}
+
+static void the_order(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  finish(&s);
+  for (int timed = 0; timed < 2; timed++) {
+    const ta_levers levers = pull_all(&s, timed == 1);
+    for (size_t i = 0; i < levers.count; i++) {
+      const ta_lever *a = &levers.lever[i];
+      assert_true(isfinite(a->time_change_s) == (timed == 1));
+      assert_true(strlen(a->words) > 3 && a->kind < TA_KIND_COUNT);
+      if (i == 0) continue;
+      const ta_lever *before = a - 1;
+      assert_true(timed == 1 ? fabs(before->time_change_s) >= fabs(a->time_change_s)
+                             : fabs(before->power_change_w) >= fabs(a->power_change_w));
+    }
+    if (timed == 0) assert_string_equal(levers.lever[levers.count - 1].name, "mass");
+    if (timed == 1) assert_string_not_equal(levers.lever[levers.count - 1].name, "mass");
+  }
+  end(&s);
+}
+
+/* ---- what is absent -------------------------------------------------------------------------- */
+
+static void without_hold_a_lever_is_absent(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  ta_event *event = &s.d.it.event;
+  event->car.intake.has_restrictor = false;
+  event->car.charge_cooler.has_coolant = false;
+  event->car.charge_cooler.effectiveness = 0.0;
+  event->car.charge_cooler.drop.drop_pa = 0.0;
+  event->car.intake.drop.drop_pa = 0.0;
+  event->car.control.overshoot_pa = 0.0;
+  event->car.has_vehicle = false;
+  event->car.engine.window_rpm[0] = 6970.0;
+  finish(&s);
+  ta_levers levers = pull_all(&s, false);
+  static const char *const absent[] = {"restrictor",  "coolant",   "cooler", "charge_drop",
+                                       "intake_drop", "overshoot", "mass",   "shift_speed"};
+  for (size_t i = 0; i < COUNT_OF(absent); i++)
+    if (named(&levers, absent[i]) != NULL) {
+      print_error("%s has no hold\n", absent[i]);
+      fail();
+    }
+  assert_int_equal(levers.count, 5);
+  end(&s);
+
+  begin(&s); /* without a vehicle the window's top is the shift */
+  s.d.it.event.car.has_vehicle = false;
+  finish(&s);
+  levers = pull_all(&s, false);
+  assert_true(named(&levers, "shift_speed")->from == 7270.0 &&
+              named(&levers, "shift_speed")->to == 6870.0);
+  end(&s);
+
+  begin(&s); /* near the best there is: as far as that, and not back from beyond it */
+  s.d.it.event.car.charge_cooler.effectiveness = 0.893;
+  finish(&s);
+  levers = pull_all(&s, false);
+  assert_true(named(&levers, "cooler")->to == 0.95);
+  end(&s);
+  begin(&s);
+  s.d.it.event.car.charge_cooler.effectiveness = 0.971;
+  finish(&s);
+  levers = pull_all(&s, false);
+  assert_null(named(&levers, "cooler"));
+  end(&s);
+}
+
+/* A lever may ask for a day that cannot be: then it is absent, and the others stay. */
+static void a_day_that_cannot_be_had(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  s.d.it.event.day.station_count =
+      1; /* 3.5 % below the standard day: a deep low, or a typing error */
+  s.station[0] = (ta_station){
+      .elevation_m = 2911.0, .temperature_k = 281.3, .pressure_pa = 68630.0, .has_pressure = true};
+  finish(&s);
+  ta_levers levers = pull_all(&s, false);
+  assert_null(named(&levers, "lower_pressure"));
+  assert_non_null(named(&levers, "warmer"));
+  assert_int_equal(levers.count, 12);
+  end(&s);
+
+  begin(&s); /* as hot as a day is taken */
+  s.d.it.event.day =
+      (ta_day_reading){.isa_offset_k = 43.0, .isa_humidity = 0.1, .lapse_rate_k_m = 0.0065};
+  s.d.it.event.day_is_isa = true;
+  finish(&s);
+  levers = pull_all(&s, false);
+  assert_null(named(&levers, "warmer"));
+  assert_non_null(named(&levers, "leak"));
+  end(&s);
+}
+
+/* Where the target is past what the map can tell, no share of it is told, and it is no NaN. */
+static void past_what_the_map_can_tell(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  s.d.it.event.car.intake.has_restrictor = false;
+  finish(&s);
+  s.d.it.event.goal.map_pa = 351e3;
+  assert_true(isinf(worst_at(&s.d.prepared, SUMMIT_M)));
+  const ta_levers levers = pull_all(&s, false);
+  for (size_t i = 0; i < levers.count; i++) {
+    const ta_lever *lever = &levers.lever[i];
+    assert_true(isinf(lever->shaft_share) && lever->shaft_share > 0.0);
+    assert_true(isfinite(lever->cap_change) && isfinite(lever->power_change_w));
+    assert_false(lever->misleads);
+  }
+  assert_true(named(&levers, "leak")->cap_change < 0.0);
+  end(&s);
+}
+
+static void a_car_that_cannot_climb_has_no_time(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  finish(&s);
+  s.d.it.event.car.vehicle.grip.drive = 0.05;
+  const ta_levers levers = pull_all(&s, true);
+  for (size_t i = 0; i < levers.count; i++) assert_true(isinf(levers.lever[i].time_change_s));
+  for (size_t i = 1; i < levers.count; i++)
+    assert_true(fabs(levers.lever[i - 1].power_change_w) >= fabs(levers.lever[i].power_change_w));
+  end(&s);
+}
+
+/* ---- bits and inputs ------------------------------------------------------------------------- */
+
+static void one_and_two_threads_agree(void **state) {
+  (void)state;
+#ifdef _OPENMP
+  setting s;
+  begin(&s);
+  finish(&s);
+  ta_levers one, two;
+  omp_set_num_threads(1);
+  one = pull_all(&s, true);
+  omp_set_num_threads(2);
+  two = pull_all(&s, true);
+  assert_int_equal(one.count, two.count);
+  for (size_t i = 0; i < one.count; i++) {
+    const ta_lever *a = &one.lever[i], *b = &two.lever[i];
+    assert_string_equal(a->name, b->name);
+    assert_true(a->shaft_share == b->shaft_share && a->cap_change == b->cap_change &&
+                a->power_change_w == b->power_change_w && a->time_change_s == b->time_change_s);
+  }
+  end(&s);
+#else
+  skip();
+#endif
+}
+
+static void the_event_is_untouched(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  finish(&s);
+  ta_event before;
+  ta_prepared prepared;
+  ta_station station[2];
+  ta_course_point course[INVENTED_ROWS];
+  double gear[GEARS];
+  memcpy(&before, &s.d.it.event, sizeof before);
+  memcpy(&prepared, &s.d.prepared, sizeof prepared);
+  memcpy(station, s.station, sizeof station);
+  memcpy(course, s.d.it.course, sizeof course);
+  memcpy(gear, s.d.gear, sizeof gear);
+  (void)pull_all(&s, true);
+  assert_memory_equal(&before, &s.d.it.event, sizeof before);
+  assert_memory_equal(&prepared, &s.d.prepared, sizeof prepared);
+  assert_memory_equal(station, s.station, sizeof station);
+  assert_memory_equal(course, s.d.it.course, sizeof course);
+  assert_memory_equal(gear, s.d.gear, sizeof gear);
+  end(&s);
+}
+
+static void refusals(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  finish(&s);
+  ta_placed_point at = {.elevation_m = SUMMIT_M};
+  ta_levers levers = {.distance_m = -7.0};
+  assert_int_equal(ta_levers_make(NULL, &at, NULL, &levers), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_levers_make(&s.d.prepared, NULL, NULL, &levers), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_levers_make(&s.d.prepared, &at, NULL, NULL), TA_ERR_ARGUMENT);
+  at.elevation_m = 9500.0; /* above the column of air */
+  assert_int_equal(ta_levers_make(&s.d.prepared, &at, NULL, &levers), TA_ERR_DOMAIN);
+  assert_true(levers.distance_m == -7.0);
+  end(&s);
+}
+
+int main(void) {
+  (void)gsl_set_error_handler_off();
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(each_lever_is_a_changed_event),
+      cmocka_unit_test(on_the_standard_day),
+      cmocka_unit_test(signs),
+      cmocka_unit_test(the_order),
+      cmocka_unit_test(without_hold_a_lever_is_absent),
+      cmocka_unit_test(a_day_that_cannot_be_had),
+      cmocka_unit_test(past_what_the_map_can_tell),
+      cmocka_unit_test(a_car_that_cannot_climb_has_no_time),
+      cmocka_unit_test(one_and_two_threads_agree),
+      cmocka_unit_test(the_event_is_untouched),
+      cmocka_unit_test(refusals),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
