@@ -871,6 +871,14 @@ static void apply_setting(reading *r, mounted *file, const ta_setting *setting) 
       return;
     }
     yaml_node_t *next = ta_yaml_value(yaml, node, c, length);
+    if (next == NULL && c[length] == '.' && strchr(c, '[') != NULL) {
+      char text[TA_MESSAGE_MAX];
+      (void)snprintf(text, sizeof text,
+                     "there is no %.*s: the files hold nothing of that key that could be replaced",
+                     (int)(c + length - setting->key), setting->key);
+      raise_setting(r, setting, text);
+      return;
+    }
     if (next == NULL && c[length] == '.') {
       const int mapping = (int)(node - yaml->tree.nodes.start) + 1;
       const int key = add_scalar(yaml, c, length),

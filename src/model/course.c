@@ -80,12 +80,17 @@ ta_status ta_course_thin(const ta_course *course, double spacing_m, ta_course *t
   if (point == NULL) return TA_ERR_MEMORY;
   ta_course_range(course, &low_m, &high_m);
   size_t count = 0;
+  bool has_low = false, has_high = false; /* of a level road one point is enough */
   for (size_t i = 0; i < course->count; i++) {
     const ta_course_point *p = &course->point[i];
+    const bool lowest = !has_low && p->elevation_m == low_m,
+               highest = !has_high && p->elevation_m == high_m;
+    has_low = has_low || lowest;
+    has_high = has_high || highest;
     ta_course_point *kept = count > 0 ? &point[count - 1] : NULL;
     const bool stays = kept == NULL || i + 1 == course->count || p->after_gap ||
-                       (i + 1 < course->count && p[1].after_gap) || p->elevation_m == low_m ||
-                       p->elevation_m == high_m || p->distance_m - kept->distance_m >= spacing_m;
+                       (i + 1 < course->count && p[1].after_gap) || lowest || highest ||
+                       p->distance_m - kept->distance_m >= spacing_m;
     if (stays) {
       point[count++] = *p;
       continue;

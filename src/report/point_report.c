@@ -183,8 +183,10 @@ static void point_text(const ta_prepared *prepared, const ta_point_view *view, d
   const ta_unit_system units = style->units;
   const char *strong = style->colour ? "\033[1m" : "", *plain = style->colour ? "\033[0m" : "";
   if (isinf(point->shaft_rpm))
-    ta_buffer_add(out, "%sOVER THE LIMIT%s of %s: beyond what the compressor map can tell", strong,
-                  plain, ta_show_quantity(TA_SHOW_RPM, units, -1, view->limit_rpm, b));
+    ta_buffer_add(out, "%sOVER THE LIMIT%s of %s: %s", strong, plain,
+                  ta_show_quantity(TA_SHOW_RPM, units, -1, view->limit_rpm, b),
+                  point->restrictor_share >= 1.0 ? "no speed can be named"
+                                                 : "beyond what the compressor map can tell");
   else
     ta_buffer_add(out, "%s%s%s: shaft %s, %.1f %% of rated, limit %s", strong,
                   view->shaft_over_limit > 1.0 ? "OVER THE LIMIT" : "Below the limit", plain,

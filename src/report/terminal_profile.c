@@ -17,6 +17,13 @@ typedef struct {
   double shaft[COLUMNS_MAX]; /* over the limit; INFINITY past what the map can tell */
 } columns;
 
+static void take(const ta_prepared *prepared, const ta_plan *plan, columns *c, size_t i,
+                 double elevation_m) {
+  c->elevation_m[i] = fmax(c->elevation_m[i], elevation_m);
+  c->shaft[i] =
+      fmax(c->shaft[i], ta_profile_shaft(&plan->profile, elevation_m) / prepared->limit_rpm);
+}
+
 /* The fastest shaft of each column's stretch of road, and its highest ground. */
 static void fill(const ta_prepared *prepared, const ta_plan *plan, columns *c) {
   enum { SAMPLES = 8 };
@@ -28,11 +35,13 @@ static void fill(const ta_prepared *prepared, const ta_plan *plan, columns *c) {
     c->shaft[i] = 0.0;
     for (int k = 0; k <= SAMPLES; k++) {
       const double at_m = start_m + length_m * ((double)i + (double)k / SAMPLES) / (double)c->count;
-      const double elevation_m = ta_course_elevation(course, at_m);
-      c->elevation_m[i] = fmax(c->elevation_m[i], elevation_m);
-      c->shaft[i] =
-          fmax(c->shaft[i], ta_profile_shaft(&plan->profile, elevation_m) / prepared->limit_rpm);
+      take(prepared, plan, c, i, ta_course_elevation(course, at_m));
     }
+  }
+  for (size_t k = 0; k < course->count; k++) { /* a crest may be shorter than the samples */
+    const double column = (course->point[k].distance_m - start_m) / length_m * (double)c->count;
+    const size_t i = column < (double)c->count ? (size_t)column : c->count - 1;
+    take(prepared, plan, c, i, course->point[k].elevation_m);
   }
 }
 

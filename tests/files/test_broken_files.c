@@ -377,6 +377,12 @@ static void one_slip_of_a_printed_map_is_told_at_its_place(void **state) {
 }
 
 /* Restrictor, controller, sensor, turbine and vehicle. */
+#define EIGHT(tens, unit)                                                                   \
+  tens "0" unit ", " tens "1" unit ", " tens "2" unit ", " tens "3" unit ", " tens "4" unit \
+       ", " tens "5" unit ", " tens "6" unit ", " tens "7" unit
+#define THIRTY_TWO(a, b, c, d, unit) \
+  EIGHT(a, unit) ", " EIGHT(b, unit) ", " EIGHT(c, unit) ", " EIGHT(d, unit)
+
 static void one_slip_of_what_a_car_may_have_is_told_at_its_place(void **state) {
   (void)state;
 #define T "car.turbo.turbine."
@@ -393,6 +399,30 @@ static void one_slip_of_what_a_car_may_have_is_told_at_its_place(void **state) {
        "taken: absolute, gauge, gauge-from-key-on", 0},
       {"no controller counts in that", "unit: psi", "unit: inHg", "inHg\n", NULL,
        "car.control.unit", "taken: kPa, mbar, bar, psi", 0},
+      {"no controller reads so", "interpolation: step", "interpolation: cubic", "cubic\n", NULL,
+       "car.control.interpolation", "taken: linear, step", 0},
+      {"breakpoints falling", "85 kPa]", "55 kPa]", "55 kPa]", "60 kPa, 55",
+       "car.control.pressure_axis[1]", "breakpoints must rise from one to the next", 0},
+      {"two breakpoints alike", "6600 rpm,", "4500 rpm,", "4500 rpm, 7680", "4500 rpm, 4500",
+       "car.control.speed_axis[1]", "breakpoints must rise from one to the next", 0},
+      {"a breakpoint that no mountain has", "[60 kPa,", "[34 kPa,", "34 kPa,", NULL,
+       "car.control.pressure_axis[0]", "taken: 35 to 115 kPa", 0},
+      {"a breakpoint in boost", "85 kPa]", "12 psig]", "12 psig]", NULL,
+       "car.control.pressure_axis[1]", "gauge pressure, not an absolute pressure", 0},
+      {"a breakpoint without a unit", "6600 rpm,", "6600,", "6600, 7680", NULL,
+       "car.control.speed_axis[1]", "has no unit", 0},
+      {"an axis that ends below the redline", "7680 rpm]", "7619 rpm]", "[4500 rpm, 6600",
+       "7620 rpm", "car.control.speed_axis",
+       "the last breakpoint, 7619 rpm, is held up to 7620 rpm", 0},
+      /* 61.3 kPa up there: 1,019.3 hPa of altimeter setting brought to 4,114.8 m by the ISA */
+      {"an axis that ends below the top", "[60 kPa,", "[62 kPa,", "[62 kPa,", NULL,
+       "car.control.pressure_axis", "62.0 kPa, is held down to the 61.", 0},
+      {"too many pressures", "[60 kPa, 85 kPa]",
+       "[" THIRTY_TWO("5", "6", "7", "8", " kPa") ", 89 kPa]", "[50 kPa", NULL,
+       "car.control.pressure_axis", "33 breakpoints; up to 32 are taken", 0},
+      {"too many engine speeds", "[4500 rpm, 6600 rpm, 7680 rpm]",
+       "[" THIRTY_TWO("7", "8", "9", "10", " Hz") ", 128 Hz]", "[70 Hz", NULL,
+       "car.control.speed_axis", "33 breakpoints; up to 32 are taken", 0},
       {"a gauge sensor", "map_sensor: 350 kPa", "map_sensor: 50 psig", "50 psig", NULL,
        "car.control.map_sensor", "gauge pressure, not an absolute pressure", 0},
       {"an absolute spring", "minimum_boost: 55 kPa", "minimum_boost: 22 psia", "22 psia", NULL,
@@ -446,8 +476,40 @@ static void one_slip_of_what_a_car_may_have_is_told_at_its_place(void **state) {
   };
   int bad = 0;
   for (size_t i = 0; i < COUNT_OF(slips); i++) bad += check_slip(EVERYTHING, &slips[i]);
+  /* without a redline the boost window's top is to be reached */
+  static const slip to_the_window = {"an axis that ends below the window",
+                                     "7680 rpm]",
+                                     "7199 rpm]",
+                                     "[4500 rpm, 6600",
+                                     "[4500 rpm, 7200 rpm]",
+                                     "car.control.speed_axis",
+                                     "the last breakpoint, 7199 rpm, is held up to 7200 rpm",
+                                     0};
+  char *text = replaced(EVERYTHING, "    redline: 7620 rpm\n", "");
+  bad += check_slip(text, &to_the_window);
+  free(text);
   assert_int_equal(bad, 0);
 #undef T
+}
+
+/* As many breakpoints as there is room for, and axes that end where they must reach. */
+static void axes_at_their_bounds_are_taken(void **state) {
+  (void)state;
+  static const char *const changes[][2] = {
+      {"[60 kPa, 85 kPa]", "[" THIRTY_TWO("5", "6", "7", "8", " kPa") "]"},
+      {"7680 rpm]", "7620 rpm]"},
+      {"[60 kPa, 85 kPa]", "[61 kPa]"}};
+  for (size_t i = 0; i < COUNT_OF(changes); i++) {
+    ta_event event;
+    char *text = replaced(EVERYTHING, changes[i][0], changes[i][1]);
+    if (read_bytes(text, strlen(text), &event) != TA_OK) {
+      show_errors();
+      fail_msg("%s is refused", changes[i][1]);
+    }
+    if (i == 0) assert_int_equal(event.car.control.pressure_axis_count, 32);
+    ta_event_free(&event);
+    free(text);
+  }
 }
 
 /* What is no boost depends on what is held: a MAP must be one at the lowest place of the course, a
@@ -911,6 +973,7 @@ int main(void) {
       cmocka_unit_test(one_slip_of_a_report_is_told_at_its_place),
       cmocka_unit_test(one_slip_of_a_printed_map_is_told_at_its_place),
       cmocka_unit_test(one_slip_of_what_a_car_may_have_is_told_at_its_place),
+      cmocka_unit_test(axes_at_their_bounds_are_taken),
       cmocka_unit_test(a_target_that_is_no_boost_is_told_under_each_controller),
       cmocka_unit_test(a_barometer_that_is_not_read_is_warned_of),
       cmocka_unit_test(texts_that_are_no_event),

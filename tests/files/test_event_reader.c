@@ -284,6 +284,8 @@ static int check_everything(const ta_event *e, bool *covered) {
   assert_true(road[1].has_corner_radius && !road[1].has_speed_limit);
   assert_int_equal(control->holds, TA_HOLDS_GAUGE_KEY_ON);
   assert_int_equal(control->unit, TA_CONTROLLER_PSI);
+  assert_int_equal(control->interpolation, 1);
+  assert_true(control->pressure_axis_count == 2 && control->speed_axis_count == 3);
   assert_true(control->has_barometer_read_at && control->has_map_sensor &&
               control->has_minimum_boost);
   assert_true(e->car.intake.has_restrictor && e->car.turbo.has_sensor && e->car.turbo.has_turbine &&
@@ -667,6 +669,14 @@ static void bad_settings_are_placed_at_themselves(void **state) {
        "--set car.vehicle.gears",
        "",
        "one value is set at a time: car.vehicle.gears[0], car.vehicle.gears[1], ..."},
+      {{"--set", "car.vehicle.gears[1]", "1.9", NULL}, /* and the vehicle is not begun with it */
+       "--set car.vehicle.gears[1]",
+       "",
+       "there is no car.vehicle: the files hold nothing of that key that could be replaced"},
+      {{"--set", "car.control.speed_axis[1]", "6500 rpm", NULL},
+       "--set car.control.speed_axis[1]",
+       "",
+       "the files hold nothing of that key"},
       {{"--set", "course.rows[1].elevation", "3 km", NULL},
        "--set course.rows[1].elevation",
        "",

@@ -1,6 +1,8 @@
 /* test_course.c - elevation over distance: nodes, between, ends; the check of a course as typed. */
 #include "../test.h"
 
+#include <stdlib.h>
+
 #include "thinair/course.h"
 
 static ta_course_point points[] = {{.distance_m = -120.0, .elevation_m = 1463.0},
@@ -117,6 +119,119 @@ static void too_few_points_and_no_course(void **state) {
   assert_int_equal(ta_course_check(NULL, &list), TA_ERR_ARGUMENT);
 }
 
+/* ---- fewer points ---------------------------------------------------------------------------- */
+
+/* Counter-based: number `index` of a sequence, evenly spread over [0, 1).  The mixer is that of
+ * SplitMix64 (Steele, Lea and Flood, OOPSLA 2014). */
+static double random_at(uint64_t index) {
+  uint64_t z = (index + 1) * 0x9E3779B97F4A7C15u;
+  z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9u;
+  z = (z ^ (z >> 27)) * 0x94D049BB133111EBu;
+  z ^= z >> 31;
+  return (double)(z >> 11) * 0x1.0p-53;
+}
+
+enum { MANY = 500 };
+
+/* Points 0.3 to 9 m apart, some with corners, limits, gaps and marks. */
+static void draw_road(uint64_t number, ta_course_point road[MANY]) {
+  double at_m = 313.0, elevation_m = 1463.0;
+  uint64_t n = number * MANY * 8;
+  for (size_t i = 0; i < MANY; i++) {
+    road[i] = (ta_course_point){.distance_m = at_m, .elevation_m = elevation_m};
+    road[i].has_corner_radius = random_at(n++) < 0.3;
+    road[i].corner_radius_m = 8.0 + 90.0 * random_at(n++);
+    road[i].has_speed_limit = random_at(n++) < 0.1;
+    road[i].speed_limit_ms = 9.0 + 30.0 * random_at(n++);
+    road[i].after_gap = i > 0 && random_at(n++) < 0.02;
+    at_m += 0.3 + 8.7 * random_at(n++);
+    elevation_m += 0.9 * (random_at(n++) - 0.4);
+  }
+}
+
+/* Tightest corner and lowest limit of road[from] to road[end - 1]; HUGE_VAL: none. */
+static void tightest(const ta_course_point *road, size_t from, size_t end, double *radius_m,
+                     double *limit_ms) {
+  *radius_m = *limit_ms = HUGE_VAL;
+  for (size_t i = from; i < end; i++) {
+    if (road[i].has_corner_radius) *radius_m = fmin(*radius_m, road[i].corner_radius_m);
+    if (road[i].has_speed_limit) *limit_ms = fmin(*limit_ms, road[i].speed_limit_ms);
+  }
+}
+
+static void fewer_points_keep_what_a_run_must_not_lose(void **state) {
+  (void)state;
+  static ta_course_point road[MANY];
+  const ta_course whole = {road, MANY};
+  for (uint64_t number = 0; number < 40; number++) {
+    const double spacing_m = 2.0 + 31.0 * random_at(number + 99991);
+    double low_m, high_m, thin_low_m, thin_high_m;
+    ta_course thin;
+    draw_road(number, road);
+    assert_int_equal(ta_course_thin(&whole, spacing_m, &thin), TA_OK);
+    ta_course_range(&whole, &low_m, &high_m);
+    ta_course_range(&thin, &thin_low_m, &thin_high_m);
+    assert_true(thin_low_m == low_m && thin_high_m == high_m);
+    assert_true(thin.point != road && thin.count < MANY && thin.count > 2);
+    assert_true(thin.point[0].distance_m == road[0].distance_m);
+    assert_true(thin.point[thin.count - 1].distance_m == road[MANY - 1].distance_m);
+    size_t from = 0, gaps = 0, gaps_kept = 0;
+    for (size_t i = 0; i < MANY; i++) gaps += road[i].after_gap;
+    for (size_t k = 0; k < thin.count; k++) {
+      const ta_course_point *p = &thin.point[k];
+      assert_true(p->distance_m == road[from].distance_m &&
+                  p->elevation_m == road[from].elevation_m && p->after_gap == road[from].after_gap);
+      gaps_kept += p->after_gap;
+      size_t end = from + 1; /* up to the next one that is kept */
+      while (end < MANY &&
+             (k + 1 == thin.count || road[end].distance_m < thin.point[k + 1].distance_m))
+        end++;
+      double radius_m, limit_ms;
+      tightest(road, from, end, &radius_m, &limit_ms);
+      assert_true(p->has_corner_radius == (radius_m < HUGE_VAL));
+      assert_true(p->has_speed_limit == (limit_ms < HUGE_VAL));
+      if (p->has_corner_radius) assert_true(p->corner_radius_m == radius_m);
+      if (p->has_speed_limit) assert_true(p->speed_limit_ms == limit_ms);
+      for (size_t i = from + 1; i < end; i++) { /* what was left out was near, and no gap's end */
+        assert_true(road[i].distance_m - road[from].distance_m < spacing_m);
+        assert_false(road[i].after_gap || (i + 1 < MANY && road[i + 1].after_gap));
+      }
+      /* what stays has a reason to */
+      if (k > 0 && k + 1 < thin.count && !p->after_gap && !road[from + 1].after_gap &&
+          p->elevation_m != low_m && p->elevation_m != high_m)
+        assert_true(p->distance_m - thin.point[k - 1].distance_m >= spacing_m);
+      from = end;
+    }
+    assert_true(from == MANY && gaps > 0 && gaps_kept == gaps);
+    free(thin.point);
+  }
+}
+
+static void nothing_is_lost_of_points_that_stand_apart(void **state) {
+  (void)state;
+  static const double spacings_m[] = {0.0, 9.99, 10.0}; /* chapel and the next are 10 m apart */
+  for (size_t i = 0; i < COUNT_OF(spacings_m); i++) {
+    ta_course thin;
+    assert_int_equal(ta_course_thin(&course, spacings_m[i], &thin), TA_OK);
+    assert_int_equal(thin.count, course.count);
+    assert_memory_equal(thin.point, points, sizeof points);
+    free(thin.point);
+  }
+}
+
+static void the_ends_alone_stay_of_a_level_road(void **state) {
+  (void)state;
+  ta_course_point level[50];
+  for (size_t i = 0; i < COUNT_OF(level); i++)
+    level[i] = (ta_course_point){.distance_m = 0.7 * (double)i, .elevation_m = 1463.0};
+  const ta_course whole = {level, COUNT_OF(level)};
+  ta_course thin;
+  assert_int_equal(ta_course_thin(&whole, 1e9, &thin), TA_OK);
+  assert_int_equal(thin.count, 2);
+  assert_true(thin.point[1].distance_m == level[49].distance_m);
+  free(thin.point);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(elevation_is_linear_between_points_and_level_beyond),
@@ -125,6 +240,9 @@ int main(void) {
       cmocka_unit_test(a_sound_course_passes),
       cmocka_unit_test(every_fault_is_raised_at_its_row),
       cmocka_unit_test(too_few_points_and_no_course),
+      cmocka_unit_test(fewer_points_keep_what_a_run_must_not_lose),
+      cmocka_unit_test(nothing_is_lost_of_points_that_stand_apart),
+      cmocka_unit_test(the_ends_alone_stay_of_a_level_road),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -847,7 +847,7 @@ static void the_cap_is_the_lowest_map_at_the_limit(void **state) {
                   .shaft_rpm))
       jumps++; /* past what the map can tell, or choked: the speed jumps over the limit */
     else
-      bad += off_rel("at the cap", "shaft", at, limit, 3e-9);
+      bad += off_rel("at the cap", "shaft", at, limit, 3e-9); /* what a cap settles to */
   }
   print_message("%zu reached (%zu at an edge, %zu of them choked), %zu not\n", reached, jumps,
                 choked, not_reached);

@@ -4,6 +4,7 @@
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_roots.h>
 
+#include "../judged.h"
 #include "random_event.h"
 #include "thinair/controller_table.h"
 #include "thinair/drive.h"
@@ -466,6 +467,53 @@ static void what_cannot_be_had(void **state) {
   ta_prepared_free(&d.prepared);
 }
 
+/* A goal that is within the limit, and a spring that gives more than it asks for: where the spring
+ * alone passes the limit no table helps. */
+static void a_spring_above_the_goal(void **state) {
+  (void)state;
+  static const struct {
+    double minimum_boost_pa, limit_share; /* of the shaft that the spring leads to */
+    bool can_be_had;
+  } rows[] = {{97e3, 1.0 - 1e-6, false}, {97e3, 1.0 + 1e-6, true}, {31e3, 1.0 - 1e-6, true}};
+  for (int holds = TA_HOLDS_ABSOLUTE; holds <= TA_HOLDS_GAUGE; holds++)
+    for (size_t i = 0; i < COUNT_OF(rows); i++) {
+      invented it;
+      ta_prepared prepared;
+      ta_controller_table t;
+      invented_make(&it);
+      it.event.course.count = 2; /* level: one air in all that counts */
+      it.course[0].elevation_m = it.course[1].elevation_m = 3184.0;
+      ta_control *control = &it.event.car.control;
+      control->holds = holds;
+      control->barometer_error_pa = 0.0;
+      control->has_minimum_boost = true;
+      control->minimum_boost_pa = 97e3;
+      it.event.goal = (ta_goal){.boost_pa = 61e3, .has_boost = true};
+      assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
+      /* nodes stand from 2 kPa below the course's pressure to half a kPa above it */
+      double fastest = 0.0;
+      ta_controller_axes axes;
+      assert_int_equal(ta_controller_axes_make(&prepared, &axes), TA_OK);
+      for (double p = axes.pressure_pa[0]; p <= axes.pressure_pa[axes.pressure_count - 1];
+           p += 125.0)
+        for (size_t k = 0; k < axes.speed_count; k++) {
+          const ta_air air = air_of(&prepared.day, p);
+          fastest = fmax(fastest, judged_fastest(&prepared, &air, axes.speed_rpm[k],
+                                                 axes.speed_rpm[k], 1.0, 61e3));
+        }
+      ta_prepared_free(&prepared);
+      it.event.car.turbo.rated_rpm = fastest * rows[i].limit_share;
+      control->minimum_boost_pa = rows[i].minimum_boost_pa;
+      assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
+      assert_int_equal(ta_controller_table_find(&prepared, true, &t), TA_OK);
+      if (t.can_be_had != rows[i].can_be_had) fail_msg("holds %d, row %zu", holds, i);
+      for (size_t k = 0; k < t.axes.pressure_count * t.axes.speed_count; k++)
+        assert_true(t.set_point[k] <= ta_prepared_goal(&prepared, 5000.0));
+      ta_controller_table_free(&t);
+      ta_prepared_free(&prepared);
+    }
+}
+
 static void the_air_at_a_pressure(void **state) {
   (void)state;
   int bad = 0;
@@ -498,6 +546,7 @@ int main(void) {
       cmocka_unit_test(chosen_axes),
       cmocka_unit_test(axes_of_the_car_file),
       cmocka_unit_test(what_cannot_be_had),
+      cmocka_unit_test(a_spring_above_the_goal),
       cmocka_unit_test(the_air_at_a_pressure),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

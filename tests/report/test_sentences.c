@@ -183,20 +183,30 @@ static void zones_and_limits_have_words(void **state) {
   (void)state;
   static const struct {
     ta_zone zone;
-    double beyond;
+    double beyond, restrictor_share;
     const char *words;
   } zones[] = {
-      {TA_MAPPED, 0.0, "inside the map: firm"},
-      {TA_EXTRAPOLATED, 0.061, "6.1 % past the map's last line: an estimate"},
-      {TA_EXTRAPOLATED, 0.113, "11.3 % past the map's last line: an estimate, and unreliable"},
-      {TA_BELOW, -0.4, "below the map's lowest line: an estimate"},
-      {TA_SURGE, 0.0, "left of the surge line: unreliable"},
-      {TA_CHOKE, 0.0, "right of the lines' ends: unreliable"},
-      {TA_UNREACHABLE, HUGE_VAL, "more than 25 % past the map's last line: no speed can be named"},
+      {TA_MAPPED, 0.0, 0.0, "inside the map: firm"},
+      {TA_MAPPED, 0.0, 0.969, "inside the map: firm"},
+      {TA_MAPPED, 0.0, 0.971, "within 3 % of the inlet restrictor's choke: unreliable"},
+      {TA_EXTRAPOLATED, 0.061, 0.0, "6.1 % past the map's last line: an estimate"},
+      {TA_EXTRAPOLATED, 0.113, 0.0, "11.3 % past the map's last line: an estimate, and unreliable"},
+      {TA_BELOW, -0.4, 0.0, "below the map's lowest line: an estimate"},
+      {TA_BELOW, -0.4, 0.983, "within 3 % of the inlet restrictor's choke: unreliable"},
+      {TA_SURGE, 0.0, 0.0, "left of the surge line: unreliable"},
+      {TA_CHOKE, 0.0, 0.0, "right of the lines' ends: unreliable"},
+      {TA_UNREACHABLE, HUGE_VAL, 0.0,
+       "more than 25 % past the map's last line: no speed can be named"},
+      {TA_UNREACHABLE, HUGE_VAL, 0.999,
+       "more than 25 % past the map's last line: no speed can be named"},
+      {TA_UNREACHABLE, HUGE_VAL, 1.003, "the inlet restrictor chokes: no speed can be named"},
   };
   for (size_t i = 0; i < COUNT_OF(zones); i++) {
     char text[TA_SENTENCE_MAX];
-    assert_string_equal(ta_say_zone(zones[i].zone, zones[i].beyond, text), zones[i].words);
+    const ta_operating_point point = {.zone = zones[i].zone,
+                                      .beyond_top_line = zones[i].beyond,
+                                      .restrictor_share = zones[i].restrictor_share};
+    assert_string_equal(ta_say_zone(&point, text), zones[i].words);
   }
   for (int i = 0; i < TA_LIMITED_BY_COUNT; i++)
     for (int k = 0; k < i; k++)
