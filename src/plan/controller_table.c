@@ -16,7 +16,8 @@
 
 #include "table_nodes.h"
 
-enum { CHOSEN = 8, BISECTIONS = 60 };
+enum { CHOSEN = 8, BISECTIONS = 60, CLOSER = 7, LOOKS = 12 };
+static const double TOO_HIGH_PA = 0.1;
 static const double REACH_PA = 2000.0; /* below the course's lowest pressure */
 static const double ROUND_PA = 500.0;
 static const double LOWEST_M = -2000.0, HIGHEST_M = 9000.0;
@@ -166,6 +167,43 @@ static ta_table_nodes nodes_of(const ta_prepared *prepared, const ta_controller_
       table->set_point};
 }
 
+/* Between the samples of the fit a ceiling with several bends may dip: every cell is looked at once
+ * more, closer, and its nodes are lowered by what the table stands too high. */
+static ta_status lower_where_too_high(work *w, ta_table_nodes *nodes, double resolution,
+                                      bool *lowered) {
+  const size_t rows = nodes->x_count > 1 ? nodes->x_count - 1 : 1,
+               columns = nodes->y_count > 1 ? nodes->y_count - 1 : 1;
+  *lowered = false;
+  for (size_t i = 0; i < rows; i++) {
+    for (size_t k = 0; k < columns; k++) {
+      const size_t up = i + 1 < nodes->x_count ? i + 1 : i,
+                   right = k + 1 < nodes->y_count ? k + 1 : k;
+      double x[CLOSER * CLOSER], y[CLOSER * CLOSER], most[CLOSER * CLOSER], excess = 0.0;
+      for (size_t n = 0; n < CLOSER * CLOSER; n++) {
+        const double a = ((double)(n / CLOSER) + 0.5) / CLOSER,
+                     b = ((double)(n % CLOSER) + 0.5) / CLOSER;
+        x[n] = nodes->x[i] + a * (nodes->x[up] - nodes->x[i]);
+        y[n] = nodes->y[k] + b * (nodes->y[right] - nodes->y[k]);
+      }
+      const ta_status status = ceiling(w, x, y, CLOSER * CLOSER, most);
+      if (status != TA_OK) return status;
+      for (size_t n = 0; n < CLOSER * CLOSER; n++)
+        excess = fmax(excess, ta_table_nodes_read(nodes, x[n], y[n]) - most[n]);
+      if (!(excess > TOO_HIGH_PA)) continue;
+      *lowered = true;
+      if (resolution > 0.0) excess = resolution * ceil(excess / resolution);
+      const size_t corner[4] = {i * nodes->y_count + k, i * nodes->y_count + right,
+                                up * nodes->y_count + k, up * nodes->y_count + right};
+      for (size_t c = 0; c < 4; c++) {
+        const bool again = (c > 0 && corner[c] == corner[0]) ||
+                           (c == 3 && corner[3] == corner[2]) || (c == 3 && corner[3] == corner[1]);
+        if (!again) nodes->value[corner[c]] -= excess;
+      }
+    }
+  }
+  return TA_OK;
+}
+
 ta_status ta_controller_table_find(const ta_prepared *prepared, bool rounded,
                                    ta_controller_table *table) {
   if (prepared == NULL || table == NULL) return TA_ERR_ARGUMENT;
@@ -175,11 +213,15 @@ ta_status ta_controller_table_find(const ta_prepared *prepared, bool rounded,
   if (status == TA_OK && control->holds != TA_HOLDS_GAUGE_KEY_ON) {
     ta_give_away give_away = {0.0, 0.0};
     work w = {.prepared = prepared, .can_be_had = true, .reading_pa = -1.0};
-    found.set_point = calloc(found.axes.pressure_count * found.axes.speed_count, sizeof(double));
+    found.set_point =
+        calloc(found.axes.pressure_count * found.axes.speed_count + 1, sizeof(double));
     if (found.set_point == NULL) return TA_ERR_MEMORY;
     ta_table_nodes nodes = nodes_of(prepared, &found);
     status =
         ta_table_nodes_fit(&nodes, ceiling, &w, rounded ? control->resolution_pa : 0.0, &give_away);
+    bool lowered = true;
+    for (int round = 0; status == TA_OK && lowered && round < LOOKS; round++)
+      status = lower_where_too_high(&w, &nodes, rounded ? control->resolution_pa : 0.0, &lowered);
     found.can_be_had = w.can_be_had;
     found.give_away_mean = give_away.mean;
     found.give_away_worst = give_away.worst;

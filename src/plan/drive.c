@@ -67,22 +67,23 @@ static void solve_excess(const ta_prepared *prepared, const ta_air *air, const d
 
 bool ta_map_is_held(const ta_prepared *prepared, const ta_air *air, double engine_rpm,
                     double map_pa) {
-  double excess;
+  double excess = 0.0;
   solve_excess(prepared, air, &engine_rpm, &map_pa, 1, &excess);
   return excess >= 0.0;
 }
 
 void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const double *rpm,
                          size_t count, const double *highest_map_pa, double *held_pa) {
-  double low[TA_LANES], high[TA_LANES], at[TA_LANES], excess[TA_LANES], end_pa = 0.0;
+  double low[TA_LANES], high[TA_LANES] = {0.0}, at[TA_LANES], excess[TA_LANES] = {0.0},
+                        end_pa = 0.0;
   int short_steps[TA_LANES] = {0};
   bool stops[TA_LANES] = {false}, counting = count > 0;
   for (size_t i = 0; i < count; i++) {
     low[i] = air->pressure_pa;
     end_pa = fmax(end_pa, highest_map_pa[i] + STAYS_PA);
   }
-  for (double map_pa = air->pressure_pa + STEP_PA; counting && map_pa <= end_pa;
-       map_pa += STEP_PA) {
+  double map_pa = air->pressure_pa + STEP_PA;
+  while (counting && map_pa <= end_pa) {
     for (size_t i = 0; i < count; i++) at[i] = map_pa;
     solve_excess(prepared, air, rpm, at, count, excess);
     counting = false;
@@ -97,12 +98,15 @@ void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const d
       stops[i] = short_steps[i] * STEP_PA > STAYS_PA;
       counting = counting || !stops[i];
     }
+    map_pa += STEP_PA;
   }
-  for (double wide = STEP_PA; count > 0 && wide > SETTLED_PA; wide *= 0.5) {
+  double wide = STEP_PA;
+  while (count > 0 && wide > SETTLED_PA) {
     for (size_t i = 0; i < count; i++) at[i] = stops[i] ? 0.5 * (low[i] + high[i]) : low[i];
     solve_excess(prepared, air, rpm, at, count, excess);
     for (size_t i = 0; i < count; i++)
       if (stops[i]) *(excess[i] < 0.0 ? &high[i] : &low[i]) = at[i];
+    wide *= 0.5;
   }
   for (size_t i = 0; i < count; i++)
     held_pa[i] = stops[i] ? fmin(low[i], highest_map_pa[i]) : highest_map_pa[i];
@@ -115,7 +119,7 @@ static double goal_map(const ta_prepared *prepared, const ta_air *air, double rp
 bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *engine_rpm) {
   const double *window = prepared->event->car.engine.window_rpm;
   double low = LOWEST_SHARE * window[0], high = window[1];
-  double rpm[TA_LANES], map[TA_LANES], excess[TA_LANES];
+  double rpm[TA_LANES], map[TA_LANES], excess[TA_LANES] = {0.0};
   bool held = false;
   for (bool first = true; first || (held && high - low > SETTLED_RPM); first = false) {
     for (size_t i = 0; i < TA_LANES; i++) {
@@ -140,7 +144,7 @@ bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *
 static ta_status shortfall(const ta_prepared *prepared, double elevation_m, double *short_w,
                            double *engine_rpm) {
   const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
-  double worst = -HUGE_VAL, rpm[TA_LANES], map[TA_LANES], excess[TA_LANES];
+  double worst = -HUGE_VAL, rpm[TA_LANES], map[TA_LANES], excess[TA_LANES] = {0.0};
   ta_air air;
   const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
   if (status != TA_OK) return status;
@@ -175,7 +179,7 @@ typedef struct {
 /* As at the elevations of the profile above and below where those agree; else solved. */
 static ta_status is_short(const shortfalls *s, double elevation_m, bool *answer) {
   const ta_operating_point *below, *above;
-  double share, short_w, rpm;
+  double share, short_w = 0.0, rpm;
   ta_profile_between(s->profile, elevation_m, &below, &above, &share);
   *answer = s->short_w[below - s->profile->node] > 0.0;
   if (*answer == (s->short_w[above - s->profile->node] > 0.0)) return TA_OK;

@@ -88,7 +88,7 @@ ta_status ta_positions_find(const ta_prepared *prepared, const ta_profile *profi
   if (most > p.count) most = p.count;
   const size_t row = p.count + 1;
   best = calloc((most + 1) * row, sizeof *best);
-  found.position = calloc(most, sizeof *found.position);
+  found.position = calloc(most + 1, sizeof *found.position);
   status = TA_ERR_MEMORY;
   if (best == NULL || found.position == NULL) goto done;
   choose(prepared, &p, most, best);

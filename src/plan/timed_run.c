@@ -77,10 +77,10 @@ static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
   load->ram_pa[1] =
       load->ram_recovery * 0.5 * prepared->start.density_kgm3 * FASTEST_MS * FASTEST_MS;
   load->section_count = strategy == TA_BY_POSITION ? caps->positions.count : 1;
-  g->from_m = calloc(load->section_count, sizeof *g->from_m);
-  g->power_w =
-      calloc(load->section_count * load->layer_count * load->elevation_count * load->engine_count,
-             sizeof *g->power_w);
+  g->from_m = calloc(load->section_count + 1, sizeof *g->from_m);
+  g->power_w = calloc(
+      load->section_count * load->layer_count * load->elevation_count * load->engine_count + 1,
+      sizeof *g->power_w);
   if (g->from_m == NULL || g->power_w == NULL) return TA_ERR_MEMORY;
   load->section_from_m = g->from_m;
   load->power_w = g->power_w;
@@ -132,6 +132,7 @@ static ta_status drive(const ta_prepared *prepared, const ta_cap_set *caps, cons
 /* Share of the step from a to b that is above a speed, the shaft linear between; where no speed can
  * be named, all of it or none. */
 static double share_above(double a, double b, double rpm) {
+  if (!(b > 0.0)) return 0.0; /* the throttle is shut */
   if (!isfinite(a) || !isfinite(b) || !(a > 0.0)) return b > rpm ? 1.0 : 0.0;
   const double high = fmax(a, b), low = fmin(a, b);
   if (high <= rpm) return 0.0;
@@ -163,7 +164,7 @@ static ta_status set_lane(const ta_prepared *prepared, const ta_run_step *step,
 
 static ta_status solve_shaft(const ta_prepared *prepared, const ta_run *run, double *shaft_rpm) {
   for (size_t i = 1; i < run->step_count;) {
-    size_t step[TA_LANES];
+    size_t step[TA_LANES] = {0};
     ta_point_block block = {.count = 0};
     for (; i < run->step_count && block.count < TA_LANES; i++) {
       if (!(run->step[i].throttle_share > 0.0)) continue;

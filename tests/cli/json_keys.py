@@ -63,6 +63,14 @@ want("plan.first_over", plan["first_over"], "distance_m elevation_m mark engine_
 want("plan.over", plan["over"][0], "from_distance_m to_distance_m from_elevation_m to_elevation_m "
      "peak_shaft_rpm time_s judged_at")
 want("plan.caps", plan["caps"], "constant schedule positions table")
+want("plan.caps.table", plan["caps"]["table"],
+     "ambient_kPa engine_rpm map_kPa can_be_had give_away_mean give_away_worst")
+want("plan.drive", plan["drive"], "threshold_at_start_rpm threshold_at_top_rpm cannot_hold")
+for lever in plan["levers"]:
+    want("plan.levers", lever, "name shaft_share cap_kPa power_kW time_s misleads")
+want("plan.run", plan["run"], "time_s over_limit_s over_rated_s peak_shaft_rpm first_over "
+     "first_over_rated best strategies step_m last_change_s order")
+want("plan.trace", plan["trace"], "time_s speed_m_s gear run_engine_rpm run_shaft_rpm throttle")
 want("plan.caps.constant", plan["caps"]["constant"],
      "map_kPa boost_at_start_kPa power_kW time_s cost_s limited_by")
 want("plan.caps", plan["caps"], "shift_speed")
@@ -97,7 +105,7 @@ if quiet["verdict"] != "clear" or quiet["first_over"] is not None or quiet["over
 
 # past what the map can tell there is no number
 wild = run("plan", demo, "--json", "--map", "450 kPa")
-if wild["verdict"] != "over" or wild["worst"]["compressor"]["shaft_rpm"] is not None:
+if wild["verdict"] != "cannot_hold" or wild["worst"]["compressor"]["shaft_rpm"] is not None:
     bad.append(f"wild plan: {wild['verdict']}, {wild['worst']['compressor']['shaft_rpm']}")
 
 air = run("air", demo, "--elevation", "1460 m", "--elevation", "13500 ft", "--json")

@@ -166,7 +166,7 @@ static void names_of_a_group(void **state) {
       {"car.intake.restrictor", "diameter, count, recovery"},
       {"car.control",
        "holds, overshoot, map_error, barometer_error, barometer_read_at, map_sensor, "
-       "minimum_boost, unit, resolution, positions"},
+       "minimum_boost, unit, resolution, interpolation, pressure_axis, speed_axis, positions"},
       {"car.turbo", "count, imbalance, rated_speed, thin_air, sensor, compressor, turbine"},
       {"car.turbo.sensor", "blades, divider, thread_pitch, turns_back"},
       {"car.turbo.turbine",

@@ -177,7 +177,7 @@ static void what_is_broken_is_placed(void **state) {
        "event: found a plan of \"Caf\xc3\xa9 run\"; one of \"made up\" is taken"},
       /* values that cannot be */
       {"\"over\"", "\"under\"", 5, 14,
-       "verdict: found under; one is taken of: over, cannot_cap, unsure, clear"},
+       "verdict: found under; one is taken of: cannot_hold, over, cannot_cap, unsure, clear"},
       {"\"0.0.7\"", "null", 2, 22, "thinair_version: found null; a text of up to 127 bytes"},
       {"\"rated_speed\"", "7", 11, 58, "limited_by: found 7; one is taken of: goal, rated_speed"},
       {"84.944", "849.44", 7, 29, "start.pressure_kPa: found 849.44; a number from 10 to 200 is"},

@@ -71,7 +71,9 @@ static const char *const IN_STILL_OTHER_UNITS[][2] = {
     {PLAIN_CONTROL,
      "  control: {holds: gauge-from-key-on, overshoot: 48 mbar, map_error: 9 hPa, "
      "barometer_error: 7 mbar, barometer_read_at: 4500 ft, map_sensor: 3.5 bar, "
-     "minimum_boost: 0.55 bar, unit: psi, resolution: 13 hPa, positions: 5}\n"
+     "minimum_boost: 0.55 bar, unit: psi, resolution: 13 hPa, positions: 5, "
+     "interpolation: step, pressure_axis: [0.6 bar, 850 mbar], speed_axis: [75 Hz, 110 Hz, 128 "
+     "Hz]}\n"
      "  vehicle: {mass: 2500 lb, drag_area: 10 ft2, downforce_area: 5 ft2, "
      "rolling_resistance: 0.013, tyre_radius: 1 ft, gears: [3.1, 2.05, 1.5], final_drive: 4.1, "
      "drivetrain_efficiency: 87 %, shift_speed: 118 Hz, shift_time: 0.12 s, "
@@ -242,6 +244,9 @@ static int check_everything(const ta_event *e, bool *covered) {
       {"car.control.map_sensor", control->map_sensor_pa, 350e3},
       {"car.control.minimum_boost", control->minimum_boost_pa, 55e3},
       {"car.control.resolution", control->resolution_pa, 1300.0},
+      {"car.control.pressure_axis", control->pressure_axis_pa[0], 60e3},
+      {"car.control.pressure_axis", control->pressure_axis_pa[1], 85e3},
+      {"car.control.speed_axis", control->speed_axis_rpm[2], 7680.0},
       {"car.control.positions", control->positions, 5.0},
       {"car.turbo.sensor.blades", sensor->blades, 7.0},
       {"car.turbo.sensor.divider", sensor->divider, 2.0},

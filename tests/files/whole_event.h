@@ -95,17 +95,20 @@
 
 /* What a car may have besides: a second spelling of some of its lines. */
 #define PLAIN_CONTROL "  control: {holds: absolute, overshoot: 4.8 kPa}\n"
-#define CONTROL                       \
-  "  control:\n"                      \
-  "    holds: gauge-from-key-on\n"    \
-  "    overshoot: 4.8 kPa\n"          \
-  "    map_error: 0.9 kPa\n"          \
-  "    barometer_error: 0.7 kPa\n"    \
-  "    barometer_read_at: 1371.6 m\n" \
-  "    map_sensor: 350 kPa\n"         \
-  "    minimum_boost: 55 kPa\n"       \
-  "    unit: psi\n"                   \
-  "    resolution: 1.3 kPa\n"         \
+#define CONTROL                                      \
+  "  control:\n"                                     \
+  "    holds: gauge-from-key-on\n"                   \
+  "    overshoot: 4.8 kPa\n"                         \
+  "    map_error: 0.9 kPa\n"                         \
+  "    barometer_error: 0.7 kPa\n"                   \
+  "    barometer_read_at: 1371.6 m\n"                \
+  "    map_sensor: 350 kPa\n"                        \
+  "    minimum_boost: 55 kPa\n"                      \
+  "    unit: psi\n"                                  \
+  "    resolution: 1.3 kPa\n"                        \
+  "    interpolation: step\n"                        \
+  "    pressure_axis: [60 kPa, 85 kPa]\n"            \
+  "    speed_axis: [4500 rpm, 6600 rpm, 7680 rpm]\n" \
   "    positions: 5\n"
 #define PLAIN_RISE "    temperature_rise: 6 K\n"
 #define RESTRICTED             \

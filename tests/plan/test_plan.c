@@ -155,6 +155,26 @@ static void change_to_hardly_any_boost(invented *it) {
   for (size_t i = 0; i < 4; i++) it->course[i].elevation_m = 1463.0 + 17.0 * (double)i;
 }
 
+/* Two thirds of the exhaust's heat are gone: nothing like the target can be driven. */
+static void change_to_a_cold_turbine(invented *it) {
+  change_nothing(it);
+  static ta_turbine_flow flow[] = {{1.2, 0.131}, {1.6, 0.172}, {2.1, 0.186}, {3.1, 0.193}};
+  it->event.car.turbo.has_turbine = true;
+  it->event.car.turbo.turbine = (ta_turbine){.inlet_temperature_k = 611.0,
+                                             .efficiency = 0.47,
+                                             .has_efficiency = true,
+                                             .mechanical_efficiency = 0.96,
+                                             .reference_pa = 101325.0,
+                                             .reference_k = 288.15,
+                                             .flow = flow,
+                                             .flow_count = 4,
+                                             .back_pressure_pa = 5900.0,
+                                             .at_flow_kg_s = 0.297,
+                                             .measured_pa = 101325.0,
+                                             .gamma = 1.32,
+                                             .gas_constant_jkgk = 290.0};
+}
+
 static void every_verdict_and_reason(void **state) {
   (void)state;
   static const struct {
@@ -211,6 +231,10 @@ static void every_verdict_and_reason(void **state) {
        change_to_a_hard_spring_and_too_much,
        TA_OVER,
        {[TA_REASON_OVER] = true, [TA_REASON_CANNOT_CAP] = true}},
+      {"a cold turbine",
+       change_to_a_cold_turbine,
+       TA_CANNOT_HOLD,
+       {[TA_REASON_CANNOT_HOLD] = true}},
       {"hardly any boost", change_to_hardly_any_boost, TA_CLEAR, {false}},
   };
   bool provoked[TA_REASON_COUNT] = {false}, zone[TA_ZONE_COUNT] = {false},

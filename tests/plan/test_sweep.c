@@ -84,7 +84,7 @@ static int cell_against_plan(const char *row, const ta_sweep_cell *cell, const r
   assert_int_equal(ta_plan_make(&it->prepared, &plan), TA_OK);
   const ta_placed_point *worst = &plan.over.worst;
   const double start_pa = it->prepared.start.pressure_pa,
-               cap_pa = ta_set_point_map(&it->prepared, plan.constant.set_point, start_pa);
+               cap_pa = ta_set_point_map(&it->prepared, plan.caps.constant.set_point, start_pa);
   if ((cell->state == TA_SWEEP_OVER) != (plan.over.count > 0))
     bad +=
         off(row, "state", cell->state, plan.over.count > 0 ? TA_SWEEP_OVER : TA_SWEEP_WITHIN, 0.0);
@@ -109,11 +109,11 @@ static int cell_against_plan(const char *row, const ta_sweep_cell *cell, const r
         ta_course_nearest_mark(&it->event.course, plan.over.first.distance_m);
     assert_string_equal(cell->first_mark, mark->mark);
   }
-  assert_true(cell->has_cap == plan.constant.can_be_had);
+  assert_true(cell->has_cap == plan.caps.constant.can_be_had);
   bad += off_rel(row, "cap", cell->cap_map_pa, cap_pa, 1e-9);
   bad += off(row, "boost", cell->cap_boost_pa, cap_pa - start_pa, 1e-3);
-  bad += off_rel(row, "power", cell->power_w, plan.constant.tightest.point.power_w, 1e-9);
-  assert_int_equal(cell->limited_by, plan.constant.limited_by);
+  bad += off_rel(row, "power", cell->power_w, plan.caps.constant.tightest.point.power_w, 1e-9);
+  assert_int_equal(cell->limited_by, plan.caps.constant.limited_by);
   assert_true(cell->has_surge_margin && cell->why[0] == '\0');
   ta_plan_free(&plan);
   return bad;

@@ -154,7 +154,7 @@ static void head_and_blocks_name_the_speeds(void **state) {
   /* rated 158,700, limit 152,828: halfway 155,764, down to 500 */
   holds(&c, "ALARM 155,500 rpm NEVER ABOVE 158,700 rpm");
   holds(&c, "made 09:40 from ");
-  holds(&c, "by ambient pressure");                /* an absolute controller has a live barometer */
+  holds(&c, "table, ambient x engine speed");      /* an absolute controller has a live barometer */
   holds(&c, "MAP must read 84.9 kPa +/- 1.0 kPa"); /* 84,947 Pa: ISO 2533 at 1,463 m */
   holds(&c, "Once above 158,700 rpm");
   holds(&c, "a burst wheel can kill.");
@@ -427,7 +427,7 @@ static void what_cannot_be_run_gives_no_card(void **state) {
       {change_to_no_cap, TA_STRATEGY_COUNT, TA_OVER, "no cap can be had that avoids it: the waste"},
       {change_to_no_cap, TA_ONE_CAP, TA_OVER, "constant cannot be had"},
       {change_to_no_positions, TA_BY_POSITION, TA_OVER,
-       "positions cannot be had; what can: schedule constant shift_speed"},
+       "positions cannot be had; what can: table schedule constant shift_speed"},
       {change_to_a_cold_reading, TA_STRATEGY_COUNT, TA_OVER,
        "not enough is known to run a cap: one cold valley reading"},
       {change_to_choke, TA_STRATEGY_COUNT, TA_OVER, "right of the lines' ends"},

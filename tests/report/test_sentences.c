@@ -42,6 +42,11 @@ static void every_reason_has_its_words(void **state) {
        "up to 161,234 rpm at 21.1 mi (13,507 ft"},
       {TA_REASON_OVER, 0.0, HUGE_VAL, "152,828 rpm: beyond what the map can tell at 34.0 km", ""},
       {TA_REASON_OVER, 1.0, HUGE_VAL, "152,828 rpm: no speed can be named at 34.0 km", ""},
+      {TA_REASON_CANNOT_HOLD, 0.0, 1e5,
+       "from 15.9 km (2,703 m, 10.3 km before gate) on the turbine cannot drive the target over "
+       "the "
+       "whole boost window: at 4,321 rpm of engine speed it holds 151.3 kPa",
+       "it holds 21.94 psia"},
       {TA_REASON_CANNOT_CAP, 0.0, 1e5, "the wastegate's spring alone, 0.61 bar of boost",
        "8.8 psi"},
       {TA_REASON_UNREACHABLE, 0.0, 1e5, "more than 25 % past the map's last line", ""},
@@ -62,6 +67,11 @@ static void every_reason_has_its_words(void **state) {
   planned *p = plan_of(NULL);
   p->it.event.car.control.map_sensor_pa = 213e3;
   p->plan.surges_below_rpm = 4321.0;
+  p->plan.drive = (ta_drive_check){.cannot_hold = true,
+                                   .distance_m = 15870.0,
+                                   .elevation_m = 2703.0,
+                                   .engine_rpm = 4321.0,
+                                   .held_map_pa = 151.3e3};
   p->plan.over.worst.point.beyond_top_line = 0.123;
   bool said[TA_REASON_COUNT] = {false};
   int bad = 0;
