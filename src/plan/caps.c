@@ -58,7 +58,7 @@ bool ta_speed_caps(const ta_prepared *prepared, const ta_air *const *air, const 
   const ta_car *car = &prepared->event->car;
   const double excess_pa = ta_control_excess(&car->control),
                reach_pa = ta_sensor_reach(&car->control);
-  double asked_pa[TA_LANES], least_pa[TA_LANES], highest[TA_LANES], left_over_w[TA_LANES];
+  double asked[TA_LANES], spring[TA_LANES], highest[TA_LANES], left_over_w[TA_LANES];
   bool reached[TA_LANES];
   ta_point_block block = {.count = count};
   for (size_t i = 0; i < count; i++) {
@@ -68,19 +68,19 @@ bool ta_speed_caps(const ta_prepared *prepared, const ta_air *const *air, const 
     block.ambient_temperature_k[i] = air[i]->temperature_k;
     block.gas_constant_jkgk[i] = air[i]->gas_constant_jkgk;
     block.engine_rpm[i] = rpm[i];
-    /* what the lowest set-point may give: the goal may lie below what the spring does */
-    least_pa[i] =
-        air[i]->pressure_pa + (car->control.has_minimum_boost
-                                   ? car->control.minimum_boost_pa + car->control.overshoot_pa
-                                   : excess_pa);
-    asked_pa[i] =
-        fmax(fmin(goal_pa + excess_pa, reach_pa), air[i]->pressure_pa * (1.0 + ON_THE_LIMIT));
-    highest[i] = fmax(asked_pa[i], least_pa[i]);
+    asked[i] = fmin(goal_pa + excess_pa, reach_pa);
+    /* what the spring gives whatever is asked must be within the limit, too */
+    spring[i] =
+        air[i]->pressure_pa * (1.0 + ON_THE_LIMIT) +
+        (car->control.has_minimum_boost ? car->control.minimum_boost_pa + car->control.overshoot_pa
+                                        : 0.0);
+    highest[i] = fmax(asked[i], spring[i]);
   }
   ta_point_caps(car, prepared->map, prepared->limit_rpm, highest, &block, reached);
   for (size_t i = 0; i < count; i++) {
-    if (reached[i] && block.map_pa[i] < least_pa[i]) can_be_had = false;
-    block.map_pa[i] = fmin(block.map_pa[i], asked_pa[i]) - excess_pa;
+    const double least_pa = car->control.has_minimum_boost ? spring[i] : spring[i] + excess_pa;
+    if (reached[i] && block.map_pa[i] < least_pa) can_be_had = false;
+    block.map_pa[i] = fmin(block.map_pa[i], asked[i]) - excess_pa;
   }
   if (car->turbo.has_turbine) {
     ta_point_block held = block;

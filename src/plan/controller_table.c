@@ -16,7 +16,7 @@
 
 #include "table_nodes.h"
 
-enum { CHOSEN = 8, BISECTIONS = 60, CLOSER = 7, LOOKS = 12 };
+enum { CHOSEN = 8, BISECTIONS = 60, CLOSER = 7, SPOTS = CLOSER * CLOSER, LOOKS = 12 };
 static const double TOO_HIGH_PA = 0.1;
 static const double REACH_PA = 2000.0; /* below the course's lowest pressure */
 static const double ROUND_PA = 500.0;
@@ -178,16 +178,16 @@ static ta_status lower_where_too_high(work *w, ta_table_nodes *nodes, double res
     for (size_t k = 0; k < columns; k++) {
       const size_t up = i + 1 < nodes->x_count ? i + 1 : i,
                    right = k + 1 < nodes->y_count ? k + 1 : k;
-      double x[CLOSER * CLOSER], y[CLOSER * CLOSER], most[CLOSER * CLOSER], excess = 0.0;
-      for (size_t n = 0; n < CLOSER * CLOSER; n++) {
+      double x[SPOTS], y[SPOTS], most[SPOTS], excess = 0.0;
+      for (size_t n = 0; n < SPOTS; n++) {
         const double a = ((double)(n / CLOSER) + 0.5) / CLOSER,
                      b = ((double)(n % CLOSER) + 0.5) / CLOSER;
         x[n] = nodes->x[i] + a * (nodes->x[up] - nodes->x[i]);
         y[n] = nodes->y[k] + b * (nodes->y[right] - nodes->y[k]);
       }
-      const ta_status status = ceiling(w, x, y, CLOSER * CLOSER, most);
+      const ta_status status = ceiling(w, x, y, SPOTS, most);
       if (status != TA_OK) return status;
-      for (size_t n = 0; n < CLOSER * CLOSER; n++)
+      for (size_t n = 0; n < SPOTS; n++)
         excess = fmax(excess, ta_table_nodes_read(nodes, x[n], y[n]) - most[n]);
       if (!(excess > TOO_HIGH_PA)) continue;
       *lowered = true;
