@@ -16,7 +16,7 @@
 
 #include "table_nodes.h"
 
-enum { CHOSEN = 8, BISECTIONS = 60, CLOSER = 7, SPOTS = CLOSER * CLOSER, LOOKS = 12 };
+enum { CHOSEN = 8, BISECTIONS = 60, CLOSER = 7, SPOTS = CLOSER * CLOSER };
 static const double TOO_HIGH_PA = 0.1;
 static const double REACH_PA = 2000.0; /* below the course's lowest pressure */
 static const double ROUND_PA = 500.0;
@@ -168,20 +168,19 @@ static ta_table_nodes nodes_of(const ta_prepared *prepared, const ta_controller_
 }
 
 /* Between the samples of the fit a ceiling with several bends may dip: every cell is looked at once
- * more, closer, and its nodes are lowered by what the table stands too high. */
-static ta_status lower_where_too_high(work *w, ta_table_nodes *nodes, double resolution,
-                                      bool *lowered) {
+ * more, closer, and its nodes are lowered by what the table stands too high.  That lowers every
+ * place of the cell by as much, and raises none of another: one look is enough. */
+static ta_status lower_where_too_high(work *w, ta_table_nodes *nodes, double resolution) {
   const size_t rows = nodes->x_count > 1 ? nodes->x_count - 1 : 1,
                columns = nodes->y_count > 1 ? nodes->y_count - 1 : 1;
-  *lowered = false;
   for (size_t i = 0; i < rows; i++) {
     for (size_t k = 0; k < columns; k++) {
       const size_t up = i + 1 < nodes->x_count ? i + 1 : i,
                    right = k + 1 < nodes->y_count ? k + 1 : k;
       double x[SPOTS], y[SPOTS], most[SPOTS], excess = 0.0;
       for (size_t n = 0; n < SPOTS; n++) {
-        const double a = ((double)(n / CLOSER) + 0.5) / CLOSER,
-                     b = ((double)(n % CLOSER) + 0.5) / CLOSER;
+        const size_t across = n / CLOSER, along = n % CLOSER;
+        const double a = ((double)across + 0.5) / CLOSER, b = ((double)along + 0.5) / CLOSER;
         x[n] = nodes->x[i] + a * (nodes->x[up] - nodes->x[i]);
         y[n] = nodes->y[k] + b * (nodes->y[right] - nodes->y[k]);
       }
@@ -190,7 +189,6 @@ static ta_status lower_where_too_high(work *w, ta_table_nodes *nodes, double res
       for (size_t n = 0; n < SPOTS; n++)
         excess = fmax(excess, ta_table_nodes_read(nodes, x[n], y[n]) - most[n]);
       if (!(excess > TOO_HIGH_PA)) continue;
-      *lowered = true;
       if (resolution > 0.0) excess = resolution * ceil(excess / resolution);
       const size_t corner[4] = {i * nodes->y_count + k, i * nodes->y_count + right,
                                 up * nodes->y_count + k, up * nodes->y_count + right};
@@ -219,9 +217,8 @@ ta_status ta_controller_table_find(const ta_prepared *prepared, bool rounded,
     ta_table_nodes nodes = nodes_of(prepared, &found);
     status =
         ta_table_nodes_fit(&nodes, ceiling, &w, rounded ? control->resolution_pa : 0.0, &give_away);
-    bool lowered = true;
-    for (int round = 0; status == TA_OK && lowered && round < LOOKS; round++)
-      status = lower_where_too_high(&w, &nodes, rounded ? control->resolution_pa : 0.0, &lowered);
+    if (status == TA_OK)
+      status = lower_where_too_high(&w, &nodes, rounded ? control->resolution_pa : 0.0);
     found.can_be_had = w.can_be_had;
     found.give_away_mean = give_away.mean;
     found.give_away_worst = give_away.worst;

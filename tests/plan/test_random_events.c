@@ -383,7 +383,7 @@ static void no_cap_of_any_event_passes_the_limit(void **state) {
     print_message("  %zu by %s\n", by[i], ta_limited_by_name((ta_limited_by)i));
   assert_int_equal(bad, 0);
   if (count < EVENTS) return;
-  assert_true(valid >= 1000 && shifts > 20 && switched > 8 && rows > 1200);
+  assert_true(valid >= 1000 && shifts > 20 && switched > 8 && rows > 1100);
   /* these cars have no turbine: test_drive.c has */
   for (int i = 0; i < TA_VERDICT_COUNT; i++) assert_true(i == TA_CANNOT_HOLD || of[i] > 1);
   for (int i = 0; i < TA_LIMITED_BY_COUNT; i++) assert_true(i == TA_BY_DRIVE || by[i] > 1);
