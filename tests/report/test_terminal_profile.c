@@ -293,14 +293,14 @@ static void change_to_crowded_marks(invented *it) {
       "of some columns, however much it may be the name of a place";
   change_to_a_dip(it);
   it->course[0].mark = "caf\xc3\xa9";
-  it->course[1] = (ta_course_point){.distance_m = 2210.0, .elevation_m = 1900.0, .mark = "hidden"};
+  it->course[1] = (ta_course_point){.distance_m = 2633.0, .elevation_m = 1900.0, .mark = "hidden"};
   it->course[2].mark = wide;
 }
 
 static void crowded_and_wide_marks_are_left_out(void **state) {
   (void)state;
   drawn *d = plan_of(change_to_crowded_marks);
-  draw(d, 80); /* "hidden" would begin in column 3 */
+  draw(d, 80); /* "hidden" would begin in column 4, right after the first */
   assert_int_equal(mark_at(d, "caf\xc3\xa9"), 0);
   assert_int_equal(mark_at(d, "hidden"), -1);
   assert_int_equal(mark_at(d, "a name"), -1);
