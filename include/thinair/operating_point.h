@@ -43,6 +43,10 @@ typedef struct {
   ta_zone zone[TA_LANES];
 } ta_point_block;
 
+/** What is given of a lane: its air, engine speed and MAP, and the ram pressure at the intake. */
+void ta_point_block_set(ta_point_block *block, size_t lane, const ta_air *air, double engine_rpm,
+                        double map_pa, double ram_pa);
+
 /**
  * Solve a block: the compressor outlet temperature at which the air that the engine draws, through
  * intake, compressor and charge cooler, is the air that heats it so.

@@ -335,6 +335,16 @@ static void read_speeds(const air_path *path, const struct ta_compressor_map *ma
   }
 }
 
+void ta_point_block_set(ta_point_block *block, size_t lane, const ta_air *air, double engine_rpm,
+                        double map_pa, double ram_pa) {
+  block->ambient_pressure_pa[lane] = air->pressure_pa;
+  block->ambient_temperature_k[lane] = air->temperature_k;
+  block->gas_constant_jkgk[lane] = air->gas_constant_jkgk;
+  block->engine_rpm[lane] = engine_rpm;
+  block->map_pa[lane] = map_pa;
+  block->ram_pa[lane] = ram_pa;
+}
+
 void ta_points_solve(const ta_car *car, const ta_compressor_map *map, ta_point_block *block) {
   const air_path path = path_of(car);
   const ta_surface_view view = ta_surface_view_of(map);
@@ -389,11 +399,7 @@ ta_status ta_point_solve(const ta_car *car, const ta_compressor_map *map, const 
     return TA_ERR_ARGUMENT;
   if (!(engine_rpm > 0.0) || !(map_pa > ambient->pressure_pa)) return TA_ERR_DOMAIN;
   ta_point_block b = {.count = 1};
-  b.ambient_pressure_pa[0] = ambient->pressure_pa;
-  b.ambient_temperature_k[0] = ambient->temperature_k;
-  b.gas_constant_jkgk[0] = ambient->gas_constant_jkgk;
-  b.engine_rpm[0] = engine_rpm;
-  b.map_pa[0] = map_pa;
+  ta_point_block_set(&b, 0, ambient, engine_rpm, map_pa, 0.0);
   ta_points_solve(car, map, &b);
   const bool reached = b.zone[0] != TA_UNREACHABLE;
   *point = (ta_operating_point){
@@ -491,10 +497,7 @@ bool ta_point_cap(const ta_car *car, const ta_compressor_map *map, const ta_air 
                   double engine_rpm, double limit_rpm, double highest_map_pa, double *cap_pa) {
   ta_point_block b = {.count = 1};
   bool reached;
-  b.ambient_pressure_pa[0] = ambient->pressure_pa;
-  b.ambient_temperature_k[0] = ambient->temperature_k;
-  b.gas_constant_jkgk[0] = ambient->gas_constant_jkgk;
-  b.engine_rpm[0] = engine_rpm;
+  ta_point_block_set(&b, 0, ambient, engine_rpm, ambient->pressure_pa, 0.0);
   ta_point_caps(car, map, limit_rpm, &highest_map_pa, &b, &reached);
   *cap_pa = b.map_pa[0];
   return reached;

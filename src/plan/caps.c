@@ -64,10 +64,7 @@ bool ta_speed_caps(const ta_prepared *prepared, const ta_air *const *air, const 
   for (size_t i = 0; i < count; i++) {
     const double goal_pa =
         ta_set_point_map(prepared, ta_prepared_goal(prepared, rpm[i]), air[i]->pressure_pa);
-    block.ambient_pressure_pa[i] = air[i]->pressure_pa;
-    block.ambient_temperature_k[i] = air[i]->temperature_k;
-    block.gas_constant_jkgk[i] = air[i]->gas_constant_jkgk;
-    block.engine_rpm[i] = rpm[i];
+    ta_point_block_set(&block, i, air[i], rpm[i], goal_pa, 0.0);
     asked[i] = fmin(goal_pa + excess_pa, reach_pa);
     /* what the spring gives whatever is asked must be within the limit, too */
     spring[i] =

@@ -47,20 +47,10 @@ void ta_points_excess(const ta_car *car, const ta_point_block *block, double *ex
   }
 }
 
-static void set_lane(ta_point_block *block, size_t i, const ta_air *air, double rpm,
-                     double map_pa) {
-  block->ambient_pressure_pa[i] = air->pressure_pa;
-  block->ambient_temperature_k[i] = air->temperature_k;
-  block->gas_constant_jkgk[i] = air->gas_constant_jkgk;
-  block->engine_rpm[i] = rpm;
-  block->map_pa[i] = map_pa;
-  block->ram_pa[i] = 0.0;
-}
-
 static void solve_excess(const ta_prepared *prepared, const ta_air *air, const double *rpm,
                          const double *map_pa, size_t count, double *excess_w) {
   ta_point_block block = {.count = count};
-  for (size_t i = 0; i < count; i++) set_lane(&block, i, air, rpm[i], map_pa[i]);
+  for (size_t i = 0; i < count; i++) ta_point_block_set(&block, i, air, rpm[i], map_pa[i], 0.0);
   ta_points_solve(&prepared->event->car, prepared->map, &block);
   ta_points_excess(&prepared->event->car, &block, excess_w);
 }

@@ -68,14 +68,10 @@ static bool as_fast(double shaft_rpm, double best) {
 static size_t solve_speeds(const ta_prepared *prepared, const ta_air *air, double cap,
                            const double *rpm, ta_point_block *block) {
   size_t fastest = 0;
-  for (size_t i = 0; i < block->count; i++) {
-    block->ambient_pressure_pa[i] = air->pressure_pa;
-    block->ambient_temperature_k[i] = air->temperature_k;
-    block->gas_constant_jkgk[i] = air->gas_constant_jkgk;
-    block->engine_rpm[i] = rpm[i];
-    block->map_pa[i] = ta_judged_map(prepared, set_point(prepared, cap, rpm[i]), air->pressure_pa);
-    block->ram_pa[i] = 0.0;
-  }
+  for (size_t i = 0; i < block->count; i++)
+    ta_point_block_set(block, i, air, rpm[i],
+                       ta_judged_map(prepared, set_point(prepared, cap, rpm[i]), air->pressure_pa),
+                       0.0);
   ta_points_solve(&prepared->event->car, prepared->map, block);
   for (size_t i = 1; i < block->count; i++)
     if (as_fast(block->shaft_rpm[i], block->shaft_rpm[fastest])) fastest = i;

@@ -87,15 +87,11 @@ void ta_full_load_at(const ta_prepared *prepared, const ta_air *air, double ram_
   const double spring_pa = control->has_minimum_boost ? control->minimum_boost_pa : 0.0;
   double left_over_w[TA_LANES];
   ta_point_block block = {.count = count};
-  for (size_t i = 0; i < count; i++) {
-    block.ambient_pressure_pa[i] = air->pressure_pa;
-    block.ambient_temperature_k[i] = air->temperature_k;
-    block.gas_constant_jkgk[i] = air->gas_constant_jkgk;
-    block.engine_rpm[i] = rpm[i];
-    block.ram_pa[i] = ram_pa;
-    block.map_pa[i] = fmax(ta_set_point_map(prepared, set_point[i], air->pressure_pa),
-                           air->pressure_pa * (1.0 + 1e-9) + spring_pa);
-  }
+  for (size_t i = 0; i < count; i++)
+    ta_point_block_set(&block, i, air, rpm[i],
+                       fmax(ta_set_point_map(prepared, set_point[i], air->pressure_pa),
+                            air->pressure_pa * (1.0 + 1e-9) + spring_pa),
+                       ram_pa);
   ta_points_solve(car, prepared->map, &block);
   if (car->turbo.has_turbine) {
     /* the lanes that it cannot drive come down together */

@@ -82,13 +82,10 @@ static bool surge_margin(const ta_prepared *prepared, double elevation_m, double
   ta_air air;
   if (ta_day_air(&prepared->day, elevation_m, &air) != TA_OK) return false;
   const double rpm = car->engine.window_rpm[0];
-  ta_point_block b = {
-      .count = 1,
-      .ambient_pressure_pa = {air.pressure_pa},
-      .ambient_temperature_k = {air.temperature_k},
-      .gas_constant_jkgk = {air.gas_constant_jkgk},
-      .engine_rpm = {rpm},
-      .map_pa = {ta_judged_map(prepared, ta_prepared_goal(prepared, rpm), air.pressure_pa)}};
+  ta_point_block b = {.count = 1};
+  ta_point_block_set(&b, 0, &air, rpm,
+                     ta_judged_map(prepared, ta_prepared_goal(prepared, rpm), air.pressure_pa),
+                     0.0);
   ta_points_solve(car, prepared->map, &b);
   if (b.zone[0] == TA_UNREACHABLE) return false;
   const double ratio = pow(1.0 + b.map_y[0] * b.map_y[0], TA_GAMMA / (TA_GAMMA - 1.0));

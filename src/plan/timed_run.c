@@ -151,14 +151,11 @@ static ta_status set_lane(const ta_prepared *prepared, const ta_run_step *step,
   ta_air air;
   const ta_status status = ta_day_air(&prepared->day, step->elevation_m, &air);
   if (status != TA_OK) return status;
-  block->ambient_pressure_pa[i] = air.pressure_pa;
-  block->ambient_temperature_k[i] = air.temperature_k;
-  block->gas_constant_jkgk[i] = air.gas_constant_jkgk;
-  block->engine_rpm[i] = step->engine_rpm;
-  block->map_pa[i] =
-      ta_judged_map(prepared, ta_prepared_goal(prepared, step->engine_rpm), air.pressure_pa);
-  block->ram_pa[i] = prepared->event->car.intake.ram_recovery * 0.5 * air.density_kgm3 *
-                     step->speed_ms * step->speed_ms;
+  ta_point_block_set(
+      block, i, &air, step->engine_rpm,
+      ta_judged_map(prepared, ta_prepared_goal(prepared, step->engine_rpm), air.pressure_pa),
+      prepared->event->car.intake.ram_recovery * 0.5 * air.density_kgm3 * step->speed_ms *
+          step->speed_ms);
   return TA_OK;
 }
 
