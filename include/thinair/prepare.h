@@ -39,6 +39,10 @@ ta_status ta_prepare(const ta_event *event, ta_prepared *prepared);
 ta_status ta_prepare_again(const ta_prepared *base, const ta_event *fork, unsigned touches,
                            ta_prepared *prepared);
 
+/** The same without the wastegate's spring, in a copy of the event that outlives it; borrows all of
+ *  prepared and is not to be freed. */
+ta_prepared ta_prepared_without_spring(const ta_prepared *prepared, ta_event *event);
+
 /** NULL is fine. */
 void ta_prepared_free(ta_prepared *prepared);
 

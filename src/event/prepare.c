@@ -54,6 +54,14 @@ ta_status ta_prepare_again(const ta_prepared *base, const ta_event *fork, unsign
   return prepare(base, fork, touches, prepared);
 }
 
+ta_prepared ta_prepared_without_spring(const ta_prepared *prepared, ta_event *event) {
+  ta_prepared springless = *prepared;
+  *event = *prepared->event;
+  event->car.control.has_minimum_boost = false;
+  springless.event = event;
+  return springless;
+}
+
 void ta_prepared_free(ta_prepared *prepared) {
   if (prepared == NULL) return;
   if (!prepared->map_is_borrowed) ta_compressor_map_free(prepared->map);

@@ -16,7 +16,7 @@
 
 #include "table_nodes.h"
 
-enum { CHOSEN = 8, BISECTIONS = 60, CLOSER = 7, SPOTS = CLOSER * CLOSER };
+enum { CHOSEN = 8, BISECTIONS = 60, CLOSER = 7 };
 static const double TOO_HIGH_PA = 0.1;
 static const double REACH_PA = 2000.0; /* below the course's lowest pressure */
 static const double ROUND_PA = 500.0;
@@ -174,29 +174,29 @@ static ta_status lower_where_too_high(work *w, ta_table_nodes *nodes, double res
   const size_t rows = nodes->x_count > 1 ? nodes->x_count - 1 : 1,
                columns = nodes->y_count > 1 ? nodes->y_count - 1 : 1;
   for (size_t i = 0; i < rows; i++) {
-    for (size_t k = 0; k < columns; k++) {
-      const size_t up = i + 1 < nodes->x_count ? i + 1 : i,
-                   right = k + 1 < nodes->y_count ? k + 1 : k;
-      double x[SPOTS], y[SPOTS], most[SPOTS], excess = 0.0;
-      for (size_t n = 0; n < SPOTS; n++) {
-        const size_t across = n / CLOSER, along = n % CLOSER;
-        const double a = ((double)across + 0.5) / CLOSER, b = ((double)along + 0.5) / CLOSER;
-        x[n] = nodes->x[i] + a * (nodes->x[up] - nodes->x[i]);
-        y[n] = nodes->y[k] + b * (nodes->y[right] - nodes->y[k]);
+    const size_t up = i + 1 < nodes->x_count ? i + 1 : i;
+    double x[CLOSER][CLOSER * TA_AXIS_MAX], y[CLOSER][CLOSER * TA_AXIS_MAX],
+        most[CLOSER][CLOSER * TA_AXIS_MAX];
+    for (size_t a = 0; a < CLOSER; a++) { /* along a row the air is the same */
+      for (size_t n = 0; n < CLOSER * columns; n++) {
+        const size_t k = n / CLOSER, right = k + 1 < nodes->y_count ? k + 1 : k;
+        const double along = ((double)(n % CLOSER) + 0.5) / CLOSER;
+        x[a][n] = nodes->x[i] + ((double)a + 0.5) / CLOSER * (nodes->x[up] - nodes->x[i]);
+        y[a][n] = nodes->y[k] + along * (nodes->y[right] - nodes->y[k]);
       }
-      const ta_status status = ceiling(w, x, y, SPOTS, most);
+      const ta_status status = ceiling(w, x[a], y[a], CLOSER * columns, most[a]);
       if (status != TA_OK) return status;
-      for (size_t n = 0; n < SPOTS; n++)
-        excess = fmax(excess, ta_table_nodes_read(nodes, x[n], y[n]) - most[n]);
+    }
+    for (size_t k = 0; k < columns; k++) {
+      double excess = 0.0;
+      for (size_t a = 0; a < CLOSER; a++)
+        for (size_t n = CLOSER * k; n < CLOSER * (k + 1); n++)
+          excess = fmax(excess, ta_table_nodes_read(nodes, x[a][n], y[a][n]) - most[a][n]);
       if (!(excess > TOO_HIGH_PA)) continue;
       if (resolution > 0.0) excess = resolution * ceil(excess / resolution);
-      const size_t corner[4] = {i * nodes->y_count + k, i * nodes->y_count + right,
-                                up * nodes->y_count + k, up * nodes->y_count + right};
-      for (size_t c = 0; c < 4; c++) {
-        const bool again = (c > 0 && corner[c] == corner[0]) ||
-                           (c == 3 && corner[3] == corner[2]) || (c == 3 && corner[3] == corner[1]);
-        if (!again) nodes->value[corner[c]] -= excess;
-      }
+      for (size_t corner = i; corner <= up; corner++)
+        for (size_t c = k; c <= k + 1 && c < nodes->y_count; c++)
+          nodes->value[corner * nodes->y_count + c] -= excess;
     }
   }
   return TA_OK;
@@ -215,10 +215,9 @@ ta_status ta_controller_table_find(const ta_prepared *prepared, bool rounded,
         calloc(found.axes.pressure_count * found.axes.speed_count + 1, sizeof(double));
     if (found.set_point == NULL) return TA_ERR_MEMORY;
     ta_table_nodes nodes = nodes_of(prepared, &found);
-    status =
-        ta_table_nodes_fit(&nodes, ceiling, &w, rounded ? control->resolution_pa : 0.0, &give_away);
-    if (status == TA_OK)
-      status = lower_where_too_high(&w, &nodes, rounded ? control->resolution_pa : 0.0);
+    const double resolution = rounded ? control->resolution_pa : 0.0;
+    status = ta_table_nodes_fit(&nodes, ceiling, &w, resolution, &give_away);
+    if (status == TA_OK) status = lower_where_too_high(&w, &nodes, resolution);
     found.can_be_had = w.can_be_had;
     found.give_away_mean = give_away.mean;
     found.give_away_worst = give_away.worst;

@@ -55,10 +55,8 @@ double ta_alarm_rpm(const ta_prepared *prepared) {
 
 /* Would the target as it is set pass the limit, were there no spring to give more? */
 static ta_status target_passes(const ta_prepared *prepared, bool *passes) {
-  ta_event event = *prepared->event;
-  ta_prepared springless = *prepared;
-  event.car.control.has_minimum_boost = false;
-  springless.event = &event;
+  ta_event event;
+  const ta_prepared springless = ta_prepared_without_spring(prepared, &event);
   ta_profile *profile = malloc(sizeof *profile);
   if (profile == NULL) return TA_ERR_MEMORY;
   const ta_status status =
@@ -184,12 +182,13 @@ static ta_status find_drive(const ta_prepared *prepared, ta_plan *plan) {
 }
 
 static ta_status find_map_error(const ta_prepared *prepared, ta_plan *plan) {
-  double beyond = -1.0;
-  for (size_t i = 0; i < plan->profile.count; i++)
-    beyond = fmax(beyond, plan->profile.node[i].beyond_top_line);
+  const ta_operating_point *highest = &plan->profile.node[0];
+  for (size_t i = 1; i < plan->profile.count; i++)
+    if (plan->profile.node[i].beyond_top_line > highest->beyond_top_line)
+      highest = &plan->profile.node[i];
   ta_map_error error;
   const ta_status status = ta_map_error_find(&prepared->event->car.turbo.compressor, &error);
-  if (status == TA_OK) plan->map_error = beyond > 0.0 ? error.beyond_top_line : error.inside;
+  if (status == TA_OK) plan->map_error = ta_map_error_at(&error, highest);
   return status;
 }
 

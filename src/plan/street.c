@@ -13,6 +13,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "thinair/access.h"
+
 static const double SEARCH_STEP_M = 100.0, SEARCH_TOP_M = 4500.0;
 static const double LEAST_CAP_STEP_M = 250.0;
 static const double SAME_PLACE_M = 0.01;
@@ -76,7 +78,8 @@ static ta_status prepare(const ta_event *car, const ta_goal *goal, ta_street_day
     event->goal.has_map = true;
     event->goal.map_pa = goal->boost_pa + home.pressure_pa;
   }
-  return ta_prepare(event, &street->prepared[day]);
+  if (day == 0) return ta_prepare(event, &street->prepared[0]);
+  return ta_prepare_again(&street->prepared[0], event, TA_TOUCHES_DAY, &street->prepared[day]);
 }
 
 static ta_status passes(const ta_prepared *prepared, double elevation_m, bool *over) {
@@ -88,10 +91,8 @@ static ta_status passes(const ta_prepared *prepared, double elevation_m, bool *o
 
 /* Would the target as it is set pass the limit, were there no spring to give more? */
 static ta_status target_passes(const ta_prepared *prepared, double elevation_m, bool *over) {
-  ta_event event = *prepared->event;
-  ta_prepared springless = *prepared;
-  event.car.control.has_minimum_boost = false;
-  springless.event = &event;
+  ta_event event;
+  const ta_prepared springless = ta_prepared_without_spring(prepared, &event);
   return passes(&springless, elevation_m, over);
 }
 
@@ -252,6 +253,7 @@ ta_status ta_street_make(const ta_event *car, const ta_street_question *question
 
 void ta_street_free(ta_street *street) {
   if (street == NULL) return;
-  for (int day = 0; day < TA_STREET_DAY_COUNT; day++) ta_prepared_free(&street->prepared[day]);
+  /* the later days borrow the first one's compressor map */
+  for (int day = TA_STREET_DAY_COUNT; day-- > 0;) ta_prepared_free(&street->prepared[day]);
   memset(street, 0, sizeof *street);
 }

@@ -9,6 +9,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "thinair/access.h"
+
 /* The reading with its temperatures raised and its pressures lowered.  A QNH becomes the pressure
  * that it stands for, since it is the barometer there that will read lower. */
 static bool change_day(const ta_day_reading *reading, double warmer_k, double lower_pa,
@@ -41,7 +43,7 @@ static ta_status find_change(const ta_prepared *prepared, const ta_constant_cap 
   ta_constant_cap then;
   *change = (ta_cap_change){0};
   if (!change_day(&prepared->event->day, warmer_k, lower_pa, station, &event.day)) return TA_OK;
-  ta_status status = ta_prepare(&event, &changed);
+  ta_status status = ta_prepare_again(prepared, &event, TA_TOUCHES_DAY, &changed);
   if (status != TA_OK) return status == TA_ERR_MEMORY ? status : TA_OK; /* no such day */
   ta_profile *profile = malloc(sizeof *profile);
   status = profile != NULL
