@@ -55,8 +55,8 @@ static int run(const command_line *line) {
   ta_strategy strategy;
   if (!read_strategy(line->strategy, &strategy)) {
     (void)fprintf(stderr,
-                  "thinair: --strategy takes schedule, positions, constant or shift_speed, found "
-                  "%s\ntry: thinair card --help\n",
+                  "thinair: --strategy takes schedule, positions, constant, shift_speed or table, "
+                  "found %s\ntry: thinair card --help\n",
                   line->strategy);
     return EXIT_USAGE;
   }

@@ -71,7 +71,8 @@ static const struct {
     {"since", "FILE", SINCE, OPTION_SINCE,
      "lead with what changed since an earlier plan --json of this event"},
     {"strategy", "NAME", STRATEGY, OPTION_STRATEGY,
-     "schedule, positions, constant or shift_speed; the first that can be had, shift_speed aside"},
+     "table, schedule, positions, constant or shift_speed; the first that can be had, shift_speed "
+     "aside"},
     {"fail-if-over", NULL, FAIL, OPTION_FAIL, "exit with 3 on any verdict but clear"},
     {"units", "metric|us", UNITS, OPTION_OUTPUT | OPTION_UNITS,
      "units of text and CSV; default as in the event"},

@@ -5,7 +5,8 @@
  *             p_throat/p0 = (1 + (gamma-1)/2 M^2)^(-gamma/(gamma-1))
  *           at M = 1 the throat is choked: W = 0.6847 A p0/sqrt(R T0).  Behind the throat a share of
  *           the fall of pressure comes back.
- * Source    NACA Report 1135, 1953, equations 44 and 80 for gamma = 1.4; any text on gas dynamics.
+ * Source    NACA Report 1135, 1953, equations 44 and 80 (their numbers from memory) for gamma =
+ *           1.4; any text on gas dynamics.
  * Limits    No discharge coefficient: a real throat passes a little less, and chokes a little
  *           earlier.
  * Units     SI.

@@ -113,7 +113,7 @@ static void run_row_set(run_row *row, const ta_prepared *prepared, const ta_plan
                    .cost = row->words[5],
                    .remark = ""};
   row->what = row->words[0];
-  const bool over = plan->verdict == TA_OVER || plan->verdict == TA_CANNOT_CAP;
+  const bool over = plan->reason[TA_REASON_OVER] || plan->reason[TA_REASON_CANNOT_CAP];
   switch (strategy) {
     case TA_FULL_TARGET:
       (void)snprintf(row->words[0], sizeof row->words[0], "%s%s", ta_strategy_words(strategy),
@@ -239,7 +239,7 @@ static void controller_table(const ta_prepared *prepared, const ta_plan *plan, t
     ta_buffer_add(out, " %6s\n", ta_show_number(show, units, -1, any->per_10k, a));
   }
   if (row_count < axes->pressure_count || column_count < axes->speed_count)
-    ta_buffer_add(out, "  (%zu x %zu breakpoints in all: --table FILE)\n", axes->pressure_count,
+    ta_buffer_add(out, "  (%zu x %zu breakpoints in all: --json has them)\n", axes->pressure_count,
                   axes->speed_count);
 }
 
