@@ -5,6 +5,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "report/pictures.h"
 #include "thinair/diagnostics.h"
 #include "thinair/event_reader.h"
 #include "thinair/prepare.h"
@@ -26,11 +27,16 @@ enum {
   OPTION_ENGINE_SPEED = 1 << 5,
   OPTION_AT = 1 << 6,
   OPTION_YAML = 1 << 7,
-  OPTION_DAY = 1 << 8, /* --day, --now */
-  OPTION_PART = 1 << 9 /* --from, --to */
+  OPTION_DAY = 1 << 8,     /* --day, --now */
+  OPTION_PART = 1 << 9,    /* --from, --to */
+  OPTION_FILE = 1 << 11,   /* --output, --force */
+  OPTION_UNITS = 1 << 12,  /* --units alone */
+  OPTION_NARROW = 1 << 13, /* --narrow */
+  OPTION_PICTURE = 1 << 14 /* --picture, with --force and --narrow */
 };
 
 typedef struct {
+  const char *name; /* the first of two operands, for commands that take them; NULL: none given */
   const char *operand; /* NULL: none given */
   ta_format format;
   int units; /* ta_unit_system; -1: not given */
@@ -46,15 +52,20 @@ typedef struct {
   const char *engine_speed;
   const char *at[REPEATS_MAX];
   size_t at_count;
+  const char *output, *picture; /* NULL: not given */
+  bool force, is_narrow;
 } command_line;
 
 typedef struct {
-  const char *name, *operand, *about, *help, *example;
+  const char *name;
+  const char *first_operand; /* of two; NULL: one is taken */
+  const char *operand, *about, *help, *example;
   unsigned options;
   int (*run)(const command_line *line);
 } command;
 
-extern const command command_plan, command_point, command_air, command_course, command_compressor;
+extern const command command_plan, command_point, command_air, command_course, command_compressor,
+    command_picture;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */
@@ -74,6 +85,12 @@ ta_style style_of(const command_line *line, const ta_event *event);
 
 /** Print a report, or say that memory or the output failed, and free it. */
 int print_report(ta_buffer *out);
+
+/** A drawing of its own file: wide, or for a phone. */
+ta_picture_frame picture_frame(bool is_narrow, const char *id, ta_unit_system units);
+
+/** Write a drawing to a file, or to standard output ("-"), and free it; what is wrong is printed. */
+bool write_picture(const char *path, bool force, ta_buffer *out);
 
 /** Print diagnostics of at least that weight on standard error. */
 void print_diagnostics(const ta_diagnostics *diagnostics, ta_severity least);

@@ -9,8 +9,8 @@
 
 #include "command.h"
 
-static const command *const commands[] = {&command_plan, &command_point, &command_air,
-                                          &command_course, &command_compressor};
+static const command *const commands[] = {&command_plan,   &command_point,      &command_air,
+                                          &command_course, &command_compressor, &command_picture};
 
 /* One row per option: name, whether it takes a value, which commands take it, help. */
 enum {
@@ -29,6 +29,10 @@ enum {
   ELEVATION,
   ENGINE_SPEED,
   AT,
+  OUTPUT,
+  FORCE,
+  PICTURE,
+  NARROW,
   HELP,
   VERSION
 };
@@ -53,7 +57,12 @@ static const struct {
     {"set", "KEY=VALUE", SET, OPTION_SET,
      "replace any key of the files, car.intake.pressure_drop=\"4 kPa\"; repeatable"},
     {"fail-if-over", NULL, FAIL, OPTION_FAIL, "exit with 3 on any verdict but clear"},
-    {"units", "metric|us", UNITS, OPTION_OUTPUT, "units of text and CSV; default as in the event"},
+    {"output", "FILE", OUTPUT, OPTION_FILE, "write to a file, -o FILE too; whole or not at all"},
+    {"picture", "FILE", PICTURE, OPTION_PICTURE, "draw it to an SVG file"},
+    {"force", NULL, FORCE, OPTION_FILE | OPTION_PICTURE, "replace that file should it be there"},
+    {"narrow", NULL, NARROW, OPTION_NARROW | OPTION_PICTURE, "the drawing for a phone"},
+    {"units", "metric|us", UNITS, OPTION_OUTPUT | OPTION_UNITS,
+     "units of text and CSV; default as in the event"},
     {"json", NULL, JSON, OPTION_OUTPUT, "one JSON object, its units in its keys"},
     {"csv", NULL, CSV, OPTION_OUTPUT, "the main table as CSV"},
     {"yaml", NULL, YAML, OPTION_YAML, "the course as a YAML file"},
@@ -68,8 +77,10 @@ static void print_help(FILE *to, const command *c) {
                   "thinair: the shaft speed of a turbo on the way up a mountain\n\n"
                   "usage: thinair COMMAND [OPERAND] [OPTIONS]\n\n");
     for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++)
-      (void)fprintf(to, "  %-10s %-8s %s\n", commands[i]->name, commands[i]->operand,
-                    commands[i]->about);
+      (void)fprintf(
+          to, "  %-10s %-5s %-6s %s\n", commands[i]->name,
+          commands[i]->first_operand != NULL ? commands[i]->first_operand : commands[i]->operand,
+          commands[i]->first_operand != NULL ? commands[i]->operand : "", commands[i]->about);
     (void)fprintf(to,
                   "\nthinair COMMAND --help tells the rest. EVENT is a folder or an event file, "
                   "this folder if left out.\nexample: thinair plan courses/tolvane-dome\n\n"
@@ -77,8 +88,9 @@ static void print_help(FILE *to, const command *c) {
                   "(--fail-if-over)\n");
     return;
   }
-  (void)fprintf(to, "thinair %s: %s\n\nusage: thinair %s [%s] [OPTIONS]\n\n%s\n\n", c->name,
-                c->about, c->name, c->operand, c->help);
+  (void)fprintf(to, "thinair %s: %s\n\nusage: thinair %s%s%s [%s] [OPTIONS]\n\n%s\n\n", c->name,
+                c->about, c->name, c->first_operand != NULL ? " " : "",
+                c->first_operand != NULL ? c->first_operand : "", c->operand, c->help);
   for (size_t i = 0; i < OPTION_COUNT; i++) {
     char name[60];
     if ((options[i].group & c->options) == 0 && options[i].group != ~0U) continue;
@@ -199,6 +211,18 @@ static const char *take_option(command_line *line, int id, const char *value) {
     case ENGINE_SPEED:
       line->engine_speed = value;
       return NULL;
+    case OUTPUT:
+      line->output = value;
+      return NULL;
+    case PICTURE:
+      line->picture = value;
+      return NULL;
+    case FORCE:
+      line->force = true;
+      return NULL;
+    case NARROW:
+      line->is_narrow = true;
+      return NULL;
     default: /* AT */
       if (line->at_count == REPEATS_MAX) return "too many points: ";
       line->at[line->at_count++] = value;
@@ -233,10 +257,11 @@ int main(int argc, char **argv) {
                         NULL, options[i].id};
   opterr = 0;
   optind = 2;
-  while ((id = getopt_long(argc, argv, ":", accepted, &index)) != -1) {
+  while ((id = getopt_long(argc, argv, ":o:", accepted, &index)) != -1) {
     if (id == '?' || id == ':')
       return usage(c,
                    id == ':' ? "a value is missing after " : "no such option: ", argv[optind - 1]);
+    if (id == 'o') id = OUTPUT;
     size_t row = 0;
     while (options[row].id != id) row++;
     if (id == HELP) {
@@ -252,7 +277,12 @@ int main(int argc, char **argv) {
     const char *wrong = take_option(&line, id, optarg);
     if (wrong != NULL) return usage(c, wrong, optarg);
   }
-  if (argc - optind > 1) return usage(c, "one operand is taken, found also ", argv[optind + 1]);
+  if (c->first_operand != NULL && optind < argc) line.name = argv[optind++];
+  if (argc - optind > 1)
+    return usage(c,
+                 c->first_operand != NULL ? "two operands are taken, found also "
+                                          : "one operand is taken, found also ",
+                 argv[optind + 1]);
   if (optind < argc) line.operand = argv[optind];
   return c->run(&line);
 }

@@ -42,8 +42,15 @@ typedef struct {
   ta_unit_system units;
 } ta_picture_frame;
 
+/** The picture of that name.  @return false when there is none. */
+bool ta_picture_find(const char *name, ta_picture *picture);
+
 /** Draw a picture.  @return false where the plan has nothing to draw it of: out is untouched. */
 bool ta_picture_draw(ta_picture picture, const ta_prepared *prepared, const ta_plan *plan,
                      const ta_picture_frame *frame, ta_buffer *out);
+
+/** A compressor map alone, with the points as typed, to lay beside the print. */
+void ta_picture_map_draw(const ta_compressor *compressor, const ta_compressor_map *map,
+                         const ta_picture_frame *frame, ta_buffer *out);
 
 #endif

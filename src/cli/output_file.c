@@ -1,0 +1,56 @@
+/* output_file.c - a file written under a temporary name and renamed at the end. */
+#define _POSIX_C_SOURCE 200809L
+#include "output_file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <unistd.h>
+
+static bool complain(const char *path, const char *what) {
+  (void)fprintf(stderr, "thinair: %s: %s\n", path, what);
+  return false;
+}
+
+static bool is_free(const output_file *output) {
+  return output->force || access(output->path, F_OK) != 0 ||
+         complain(output->path, "this file is there already; --force replaces it");
+}
+
+bool output_file_open(const char *path, bool force, output_file *output) {
+  *output = (output_file){.path = path, .force = force};
+  if (strlen(path) >= TA_FILE_MAX) return complain(path, "the name is too long");
+  if (!is_free(output)) return false;
+  (void)snprintf(output->temporary, sizeof output->temporary, "%s.%ld.part", path, (long)getpid());
+  const int descriptor = open(output->temporary, O_WRONLY | O_CREAT | O_EXCL, 0666);
+  if (descriptor < 0) return complain(path, strerror(errno));
+  output->file = fdopen(descriptor, "w");
+  if (output->file != NULL) return true;
+  const bool opened = complain(path, strerror(errno));
+  (void)close(descriptor);
+  (void)unlink(output->temporary);
+  return opened;
+}
+
+bool output_file_finish(output_file *output, const ta_buffer *text) {
+  FILE *file = output->file;
+  bool good = fwrite(text->text, 1, text->length, file) == text->length && fflush(file) == 0 &&
+              fsync(fileno(file)) == 0;
+  good = fclose(file) == 0 && good;
+  output->file = NULL;
+  if (!good) (void)complain(output->path, strerror(errno));
+  if (good && is_free(output)) {
+    good = rename(output->temporary, output->path) == 0;
+    if (good) return true;
+    (void)complain(output->path, strerror(errno));
+  }
+  (void)unlink(output->temporary);
+  return false;
+}
+
+void output_file_discard(output_file *output) {
+  if (output->file == NULL) return;
+  (void)fclose(output->file);
+  (void)unlink(output->temporary);
+  output->file = NULL;
+}
