@@ -517,7 +517,7 @@ bool ta_picture_compressor_draw(const ta_prepared *prepared, const ta_plan *plan
                      out);
   path_make(&sheet, &way);
   draw_key(&sheet, &way);
-  drawn_map m = map_of(&sheet, compressor, prepared->map, way.most_beyond + 0.02);
+  drawn_map m = map_of(&sheet, compressor, prepared->map, way.most_beyond - 0.02);
   ta_xy most = {0.0, 1.0};
   widen(&most, way.target, PATH);
   draw_axes(&m, most);

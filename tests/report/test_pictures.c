@@ -452,6 +452,15 @@ static void the_shaft_under_a_cap_is_solved_anew(void **state) {
         TA_OK);
     bad += off("capped", "rpm", read_scale(y, p.y), worst.shaft_rpm, 60.0);
   }
+  /* upright at a switch: two vertices, both within half a pixel of it */
+  assert_int_equal(best, TA_BY_POSITION);
+  for (size_t i = 1; i < key_on->plan.caps.positions.count; i++) {
+    const double at_px =
+        (1e-3 * key_on->plan.caps.positions.position[i].from_distance_m - x.at0) / x.per_px;
+    size_t near = 0;
+    for (size_t k = 0; k < s->count; k++) near += fabs(d->point[s->first + k].x - at_px) < 0.5;
+    assert_true(near >= 2);
+  }
   free(d);
   /* the table holds the limit everywhere, and comes close to it */
   d = draw(it, TA_PICTURE_COURSE, false, TA_METRIC);
@@ -491,8 +500,41 @@ static void a_long_course_makes_no_long_file(void **state) {
   const ta_picture_frame frame = frame_of(false, TA_METRIC);
   ta_buffer out = {0};
   assert_true(ta_picture_draw(TA_PICTURE_COURSE, &it->prepared, &it->plan, &frame, &out));
-  assert_true(out.length < 130000);
+  if (out.length >= 60000) fail_msg("%zu bytes", out.length);
   ta_buffer_free(&out);
+  drop(it);
+}
+
+/* A short road with 100,001 points and bumps that fall between steps of two pixels. */
+static const double BUMP_M = 317.0;
+
+static void add_bumps(ta_event *event) {
+  roughen(event);
+  for (size_t i = 0; i < event->course.count; i++) {
+    const double d = 0.0337 * (double)i, from_top = fabs(fmod(d, BUMP_M) - 0.5 * BUMP_M);
+    event->course.point[i].distance_m = d;
+    event->course.point[i].elevation_m = 2011.0 + 0.029 * d + fmax(2.2 - 0.44 * from_top, 0.0);
+  }
+}
+
+static void narrow_peaks_are_drawn(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", NULL, NULL, add_bumps);
+  drawing *d = draw(it, TA_PICTURE_COURSE, false, TA_METRIC);
+  const scale x = scale_of(d, "x-axis", true), up = scale_of(d, "right-axis", false);
+  const shape *s = shape_of(d, "ground", 0);
+  int bad = 0;
+  for (int bump = 0; bump < 10; bump++) {
+    const double top_m = BUMP_M * (bump + 0.5);
+    double most = -HUGE_VAL;
+    for (size_t k = 0; k < s->count; k++) {
+      const ta_xy p = d->point[s->first + k];
+      if (fabs(1e3 * read_scale(x, p.x) - top_m) < 8.0) most = fmax(most, read_scale(up, p.y));
+    }
+    bad += off("bump", "m", most, ta_course_elevation(&it->event.course, top_m), 0.6);
+  }
+  assert_int_equal(bad, 0);
+  free(d);
   drop(it);
 }
 
@@ -597,6 +639,24 @@ static void speed_lines_and_the_limit_lie_at_their_speeds(void **state) {
     free(d);
   }
   assert_int_equal(bad, 0);
+  drop(it);
+}
+
+/* The region past the last line goes farther than the path does. */
+static void the_worst_is_inside_what_is_drawn(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", "goal.map", "253 kPa", NULL);
+  const ta_operating_point *worst = &it->plan.over.worst.point;
+  assert_true(worst->beyond_top_line > 0.1);
+  drawing *d = draw(it, TA_PICTURE_COMPRESSOR, false, TA_METRIC);
+  const scale x = scale_of(d, "x-axis", true), y = scale_of(d, "left-axis", false);
+  const shape *s = shape_of(d, "past-top", 0);
+  double most = 0.0;
+  for (size_t k = 0; k < s->count; k++)
+    most = fmax(most,
+                read_map(it->prepared.map, x, y, d->point[s->first + k], TA_METRIC).corrected_rpm);
+  assert_true(most > ta_compressor_map_top_rpm(it->prepared.map) * (1.0 + worst->beyond_top_line));
+  free(d);
   drop(it);
 }
 
@@ -810,6 +870,30 @@ static void caps_are_drawn_where_they_are(void **state) {
   assert_int_equal(bad, 0);
 }
 
+/* Read by steps it is drawn by steps: level between its rows, at what the controller holds there. */
+static void steps_are_drawn_as_steps(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", "car.control.interpolation", "step", NULL);
+  drawing *d = draw(it, TA_PICTURE_CAP, false, TA_METRIC);
+  const scale x = scale_of(d, "x-axis", true), y = scale_of(d, "left-axis", false);
+  int bad = 0;
+  const shape *s = shape_of(d, "schedule", 0);
+  size_t steps = 0;
+  for (size_t k = 0; k + 1 < s->count; k++) {
+    const ta_xy a = d->point[s->first + k], b = d->point[s->first + k + 1];
+    if (fabs(a.x - b.x) < 0.02) continue; /* upright */
+    const double held = ta_schedule_read(&it->prepared, &it->plan.caps.schedule,
+                                         1e3 * read_scale(x, 0.5 * (a.x + b.x)));
+    bad += off("step", "kPa", read_scale(y, a.y), 1e-3 * held, 0.01) +
+           off("step", "kPa", read_scale(y, b.y), 1e-3 * held, 0.01);
+    steps++;
+  }
+  assert_true(steps >= 5);
+  assert_int_equal(bad, 0);
+  free(d);
+  drop(it);
+}
+
 /* ---- table ----------------------------------------------------------------------------------- */
 
 static void the_table_says_what_goes_into_the_controller(void **state) {
@@ -977,6 +1061,29 @@ static int check_drawing(const char *row, const drawing *d) {
       if (box.left < other.right - margin && other.left < box.right - margin &&
           box.top < other.bottom - margin && other.top < box.bottom - margin) {
         print_error("%s: \"%s\" covers \"%s\"\n", row, t->text, d->text[k].text);
+        bad++;
+      }
+    }
+  }
+  const lettering *above = text_of(d, "elevations", 0); /* of a plot that the target lies in */
+  const shape *goal = shape_of(d, "goal", 0);
+  if (above != NULL && goal != NULL && d->point[goal->first].y < above->y) {
+    print_error("%s: the target leaves the plot\n", row);
+    bad++;
+  }
+  for (size_t i = 0; i < d->shapes; i++) { /* no bar covers a number */
+    const shape *s = &d->shape[i];
+    if (!s->is_rect || s->part[0] == '\0') continue;
+    const ta_xy a = d->point[s->first], b = d->point[s->first + 1];
+    if (a.x < -0.02 || b.x > d->width + 0.02 || a.y < -0.02 || b.y > d->height + 0.02) bad++;
+    for (size_t k = 0; k < d->texts; k++) {
+      const lettering *t = &d->text[k];
+      const ta_rect box = box_of(d, t);
+      const bool in_it = t->x > a.x && t->x < b.x; /* as in a cell */
+      if (strcmp(t->part, s->part) != 0 || in_it || strcmp(t->part, "border") == 0) continue;
+      if (box.left < b.x - 1.0 && a.x < box.right - 1.0 && box.top < b.y - 3.0 &&
+          a.y < box.bottom - 3.0) {
+        print_error("%s: a bar covers \"%s\"\n", row, t->text);
         bad++;
       }
     }
@@ -1166,12 +1273,15 @@ int main(void) {
       cmocka_unit_test(the_course_picture_has_its_levels_and_places),
       cmocka_unit_test(the_shaft_under_a_cap_is_solved_anew),
       cmocka_unit_test(a_long_course_makes_no_long_file),
+      cmocka_unit_test(narrow_peaks_are_drawn),
       cmocka_unit_test(islands_lie_on_the_map_and_end_on_its_outline),
       cmocka_unit_test(speed_lines_and_the_limit_lie_at_their_speeds),
+      cmocka_unit_test(the_worst_is_inside_what_is_drawn),
       cmocka_unit_test(the_path_is_where_the_profile_has_it),
       cmocka_unit_test(a_compressor_alone_shows_the_points_as_typed),
       cmocka_unit_test(a_point_of_a_speed_line_reads_back),
       cmocka_unit_test(caps_are_drawn_where_they_are),
+      cmocka_unit_test(steps_are_drawn_as_steps),
       cmocka_unit_test(the_table_says_what_goes_into_the_controller),
       cmocka_unit_test(bars_of_levers_are_as_long_as_what_they_move),
       cmocka_unit_test(bars_of_time_are_as_long_as_it_costs),
