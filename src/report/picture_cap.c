@@ -231,16 +231,9 @@ static void draw_schedule(const cap_panel *p) {
   size_t count = 0;
   for (size_t i = 0; i < schedule->count; i++) {
     row[i] = placed(p, schedule->row[i].ambient_pa, schedule->row[i].set_point);
-    /* by steps: the reading's own row and the next thinner air share the lower set-point */
-    if (by_steps && i > 0) {
-      const double between =
-          ta_schedule_read(p->sheet->prepared, schedule,
-                           0.5 * (schedule->row[i - 1].ambient_pa + schedule->row[i].ambient_pa));
-      const ta_xy held = placed(p, 0.0, between);
-      corner[count++] = (ta_xy){row[i - 1].x, held.y};
-      corner[count++] = (ta_xy){row[i].x, held.y};
-    }
-    if (!by_steps) corner[count++] = row[i];
+    /* read by steps, a row's value holds up to the next denser one */
+    if (by_steps && i > 0) corner[count++] = (ta_xy){row[i - 1].x, row[i].y};
+    corner[count++] = row[i];
   }
   ta_svg_part(svg, "schedule");
   ta_svg_line(svg, &p->frame, TA_ROLE_SHAFT_UNDER_CAP, corner, count);
@@ -359,7 +352,7 @@ bool ta_picture_cap_draw(const ta_prepared *prepared, const ta_plan *plan,
   cap_lines lines;
   char headline[TA_SENTENCE_MAX], description[TA_SENTENCE_MAX], pressure[2 * TA_SHOWN_MAX],
       cap[2 * TA_SHOWN_MAX], elevation[2 * TA_SHOWN_MAX];
-  if (!lines_make(prepared, plan, frame->width < 600.0, &lines)) return false;
+  if (!lines_make(prepared, plan, ta_frame_is_narrow(frame), &lines)) return false;
   say(&sheet, &lines, headline, description);
   ta_sheet_open_plan(&sheet, TA_PICTURE_CAP, prepared, plan, frame, headline, description, out);
   draw_key(&sheet);

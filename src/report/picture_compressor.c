@@ -92,7 +92,8 @@ static void draw_past_top(const drawn_map *m) {
     point[2 * ALONG - 1 - i] = map_place(m, (double)i / (ALONG - 1), m->past_rpm);
   }
   ta_svg_part(&m->sheet->svg, "past-top");
-  ta_svg_polygon(&m->sheet->svg, &m->frame, TA_ROLE_EXTRAPOLATED, TA_HATCH, point, 2 * ALONG);
+  ta_svg_polygon(&m->sheet->svg, &m->frame, TA_ROLE_EXTRAPOLATED, TA_HATCH, point,
+                 sizeof point / sizeof point[0]);
   ta_svg_part_end(&m->sheet->svg);
 }
 
@@ -176,8 +177,8 @@ static size_t island_levels(const ta_compressor *compressor, const island_grid *
   for (size_t i = 0; i < compressor->island_count && count < ISLANDS_MAX; i++)
     level[count++] = compressor->island[i].efficiency;
   if (count == 0)
-    for (double k = floor(grid->high / round_step);
-         k * round_step > grid->low && count < ISLANDS_MAX; k -= 1.0)
+    for (int k = (int)floor(grid->high / round_step);
+         k * round_step > grid->low && count < ISLANDS_MAX; k--)
       level[count++] = k * round_step;
   qsort(level, count, sizeof *level, falling);
   const size_t every = (count + most - 1) / most;
@@ -517,7 +518,7 @@ bool ta_picture_compressor_draw(const ta_prepared *prepared, const ta_plan *plan
                      out);
   path_make(&sheet, &way);
   draw_key(&sheet, &way);
-  drawn_map m = map_of(&sheet, compressor, prepared->map, way.most_beyond - 0.02);
+  drawn_map m = map_of(&sheet, compressor, prepared->map, way.most_beyond + 0.02);
   ta_xy most = {0.0, 1.0};
   widen(&most, way.target, PATH);
   draw_axes(&m, most);
@@ -586,8 +587,7 @@ void ta_picture_map_draw(const ta_compressor *compressor, const ta_compressor_ma
                                 "compressor map", headline, description};
   ta_sheet_open(&sheet, NULL, NULL, frame, &words, out);
   const ta_key_entry entry[] = {
-      {TA_ROLE_SPEED_LINE, false, TA_SOLID,
-       sheet.is_narrow ? "speed, 1000 rpm" : "speed, 1000 rpm"},
+      {TA_ROLE_SPEED_LINE, false, TA_SOLID, "speed, 1000 rpm"},
       {TA_ROLE_ISLAND, false, TA_SOLID, "efficiency"},
       {TA_ROLE_EXTRAPOLATED, true, TA_HATCH, "past the last line: a guess"}};
   ta_sheet_key(&sheet, entry, sizeof entry / sizeof entry[0]);

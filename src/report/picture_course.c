@@ -334,34 +334,41 @@ static void label_level(const panel *p, ta_role role, const char *what, double r
                      side, &within, text);
 }
 
-/* Where a stretch begins: a cross on the limit, a line down to the ground. */
+/* Where a stretch begins, on the limit. */
+static ta_xy stretch_start(const panel *p, const ta_stretch *s) {
+  return (ta_xy){ta_sheet_value(p->sheet, TA_SHOW_DISTANCE, s->from_distance_m),
+                 p->sheet->prepared->limit_rpm};
+}
+
+/* A cross on the limit, a line down to the ground, and the place. */
 static void label_stretches(const panel *p) {
   ta_sheet *sheet = p->sheet;
   const ta_over *over = &sheet->plan->over;
-  const double limit = sheet->prepared->limit_rpm;
   char text[TA_SENTENCE_MAX + 20], where[TA_SENTENCE_MAX];
-  const size_t most = sheet->is_narrow ? STRETCHES_LABELLED / 2 : STRETCHES_LABELLED;
-  for (size_t i = 0; i < over->count && i < most; i++) {
-    const ta_stretch *s = &over->stretch[i];
-    const double x = ta_sheet_value(sheet, TA_SHOW_DISTANCE, s->from_distance_m);
-    const ta_xy at = {x, limit},
-                foot = {x, ta_sheet_value(sheet, TA_SHOW_ELEVATION, s->from_elevation_m)};
+  const size_t most = sheet->is_narrow ? STRETCHES_LABELLED / 2 : STRETCHES_LABELLED,
+               count = over->count < most ? over->count : most;
+  for (size_t i = 0; i < count; i++) {
+    const ta_xy at = stretch_start(p, &over->stretch[i]),
+                foot = {at.x, ta_sheet_value(sheet, TA_SHOW_ELEVATION,
+                                             over->stretch[i].from_elevation_m)};
     const ta_xy fall[2] = {ta_frame_place(&p->speed, at), ta_frame_place(&p->ground, foot)};
     ta_svg_line(&sheet->svg, NULL, TA_ROLE_MARK, fall, 2);
     ta_svg_keep_line_clear(&sheet->svg, NULL, fall, 2);
-    ta_svg_part(&sheet->svg, i == 0   ? "first-over"
-                             : i == 1 ? "second-over"
-                             : i == 2 ? "third-over"
-                                      : "fourth-over");
-    ta_svg_marker(&sheet->svg, &p->speed, TA_ROLE_LIMIT, TA_CROSS, at, 10.0);
-    ta_svg_part_end(&sheet->svg);
+  }
+  ta_svg_part(&sheet->svg, "over-from");
+  for (size_t i = 0; i < count; i++)
+    ta_svg_marker(&sheet->svg, &p->speed, TA_ROLE_LIMIT, TA_CROSS,
+                  stretch_start(p, &over->stretch[i]), 10.0);
+  ta_svg_part_end(&sheet->svg);
+  for (size_t i = 0; i < count; i++) {
+    const ta_stretch *s = &over->stretch[i];
     if (sheet->is_narrow)
       (void)short_place(sheet, s->from_distance_m, s->from_elevation_m, where);
     else
       (void)ta_say_place(&sheet->prepared->event->course, sheet->units, s->from_distance_m,
                          s->from_elevation_m, where);
     (void)snprintf(text, sizeof text, "over from %s", where);
-    const ta_xy spot = ta_frame_place(&p->speed, at);
+    const ta_xy spot = ta_frame_place(&p->speed, stretch_start(p, s));
     const bool is_right = spot.x > 0.6 * sheet->svg.width;
     (void)ta_svg_label(&sheet->svg, TA_ROLE_TEXT, spot,
                        is_right ? TA_SIDE_LOWER_LEFT : TA_SIDE_LOWER_RIGHT, &p->speed.plot, text);
@@ -518,7 +525,7 @@ bool ta_picture_course_draw(const ta_prepared *prepared, const ta_plan *plan,
   char headline[TA_SENTENCE_MAX], description[TA_SENTENCE_MAX];
   course_line line;
   if (course->count < 2 || !line_make(prepared, plan, frame->width, &line)) return false;
-  ta_xy *room = malloc(line.count * sizeof *room);
+  ta_xy *room = malloc((line.count + 1) * sizeof *room);
   const bool good = room != NULL;
   if (good) {
     say_headline(&sheet, headline);

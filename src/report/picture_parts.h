@@ -25,6 +25,9 @@ typedef struct {
   const char *description; /* in one sentence, with its numbers */
 } ta_sheet_words;
 
+/** Is it for a phone? */
+bool ta_frame_is_narrow(const ta_picture_frame *frame);
+
 /** Opens the drawing and writes subject (on a file of its own) and headline. */
 void ta_sheet_open(ta_sheet *sheet, const ta_prepared *prepared, const ta_plan *plan,
                    const ta_picture_frame *frame, const ta_sheet_words *words, ta_buffer *out);

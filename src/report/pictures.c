@@ -117,13 +117,17 @@ static void cautions(ta_sheet *sheet) {
   sheet->bottom -= 4.0;
 }
 
+bool ta_frame_is_narrow(const ta_picture_frame *frame) {
+  return frame->width < NARROW_PX;
+}
+
 void ta_sheet_open(ta_sheet *sheet, const ta_prepared *prepared, const ta_plan *plan,
                    const ta_picture_frame *frame, const ta_sheet_words *words, ta_buffer *out) {
   char title[TA_SENTENCE_MAX];
   *sheet = (ta_sheet){.prepared = prepared,
                       .plan = plan,
                       .units = frame->units,
-                      .is_narrow = frame->width < NARROW_PX,
+                      .is_narrow = ta_frame_is_narrow(frame),
                       .top = 5.0,
                       .bottom = frame->height - 8.0};
   (void)snprintf(title, sizeof title, "%s: %s", words->title, words->subject);

@@ -387,7 +387,7 @@ static void the_course_picture_has_its_levels_and_places(void **state) {
                0.3 * fabs(up.per_px));
   }
   /* a cross in two strokes: its middle */
-  s = shape_of(d, "first-over", 0);
+  s = shape_of(d, "over-from", 0);
   const ta_xy a = d->point[s->first], b = d->point[s->first + 1];
   bad += off("first", "km", read_scale(x, 0.5 * (a.x + b.x)), 1e-3 * over->first.distance_m, 2e-3);
   bad += off("first", "rpm", read_scale(y, 0.5 * (a.y + b.y)), it->prepared.limit_rpm, 10.0);
