@@ -95,6 +95,19 @@ ta_status ta_compressor_map_at(const ta_compressor_map *map, double flow_kg_s,
                                double pressure_ratio, ta_map_reading *reading);
 
 /**
+ * The point of a speed line, the way back from a reading.
+ *
+ * @param[in]  surge_to_choke  0 on the surge line to 1 at the lines' ends.
+ * @param[in]  corrected_rpm   Above 0, up to 1.25 times the top line's.
+ * @param[out] flow_kg_s, pressure_ratio  Untouched on failure.
+ * @retval TA_ERR_ARGUMENT  A pointer is NULL.   @retval TA_ERR_DOMAIN  Outside the ranges above.
+ * Accuracy  A reading there gives the speed back within 1e-9, relative, and surge_to_choke within
+ *           1e-9 between the edges.
+ */
+ta_status ta_compressor_map_point(const ta_compressor_map *map, double surge_to_choke,
+                                  double corrected_rpm, double *flow_kg_s, double *pressure_ratio);
+
+/**
  * How well the lines predict each other: line i is left out, the surface is made from the rest, and
  * speed is read at the points of line i.
  * @param[out] rms  count values: root mean square of (read speed over the line's speed, less 1).

@@ -32,4 +32,7 @@
  */
 ta_status ta_printed_map_complete(ta_compressor *compressor, ta_diagnostics *diagnostics);
 
+/** Corrected mass flow [kg/s] of a printed point, whose flow may be a volume. */
+double ta_printed_flow(const ta_compressor *compressor, const ta_printed_point *point);
+
 #endif

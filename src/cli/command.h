@@ -5,6 +5,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "report/pictures.h"
 #include "thinair/diagnostics.h"
 #include "thinair/event_reader.h"
 #include "thinair/prepare.h"
@@ -32,11 +33,14 @@ enum {
   OPTION_UNITS = 1 << 11,  /* --units alone */
   OPTION_SINCE = 1 << 12,
   OPTION_STRATEGY = 1 << 13,
-  OPTION_SWEEP = 1 << 14, /* --vary, --show */
-  OPTION_FILE = 1 << 15   /* --output, --force */
+  OPTION_SWEEP = 1 << 14,  /* --vary, --show */
+  OPTION_FILE = 1 << 15,   /* --output, --force */
+  OPTION_NARROW = 1 << 16, /* --narrow */
+  OPTION_PICTURE = 1 << 17 /* --picture, with --force and --narrow */
 };
 
 typedef struct {
+  const char *name; /* the first of two operands, for commands that take them; NULL: none given */
   const char *operand; /* NULL: none given */
   ta_format format;
   int units; /* ta_unit_system; -1: not given */
@@ -57,18 +61,20 @@ typedef struct {
   const char *vary[TA_SWEEP_KEYS_MAX];
   size_t vary_count;
   ta_sweep_show show;
-  const char *output; /* NULL: standard output */
-  bool force;
+  const char *output, *picture; /* NULL: not given */
+  bool force, is_narrow;
 } command_line;
 
 typedef struct {
-  const char *name, *operand, *about, *help, *example;
+  const char *name;
+  const char *first_operand; /* of two; NULL: one is taken */
+  const char *operand, *about, *help, *example;
   unsigned options;
   int (*run)(const command_line *line);
 } command;
 
 extern const command command_plan, command_point, command_air, command_course, command_compressor,
-    command_street, command_sensor, command_card, command_sweep;
+    command_street, command_sensor, command_card, command_sweep, command_picture;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */
@@ -92,6 +98,12 @@ ta_style style_of(const command_line *line, const ta_event *event);
 
 /** Print a report, or say that memory or the output failed, and free it. */
 int print_report(ta_buffer *out);
+
+/** A drawing of its own file: wide, or for a phone. */
+ta_picture_frame picture_frame(bool is_narrow, const char *id, ta_unit_system units);
+
+/** Write a drawing to a file, or to standard output ("-"), and free it; what is wrong is printed. */
+bool write_picture(const char *path, bool force, ta_buffer *out);
 
 /** Print diagnostics of at least that weight on standard error. */
 void print_diagnostics(const ta_diagnostics *diagnostics, ta_severity least);

@@ -24,6 +24,16 @@ static bool read_at(const char *text, double *flow_kg_s, double *pressure_ratio)
   return false;
 }
 
+/* @return whether it is written. */
+static bool draw(const command_line *line, const ta_compressor *compressor,
+                 const ta_compressor_map *map) {
+  const ta_style style = style_of(line, NULL);
+  const ta_picture_frame frame = picture_frame(line->is_narrow, "compressor", style.units);
+  ta_buffer out = {0};
+  ta_picture_map_draw(compressor, map, &frame, &out);
+  return write_picture(line->picture, line->force, &out);
+}
+
 static int report(const command_line *line, const ta_event *event,
                   const ta_diagnostics *diagnostics) {
   const ta_compressor *compressor = &event->car.turbo.compressor;
@@ -44,7 +54,9 @@ static int report(const command_line *line, const ta_event *event,
            ta_compressor_map_at(map, at[i].corrected_flow_kg_s, at[i].pressure_ratio,
                                 &at[i].reading) == TA_OK;
   }
-  if (good) {
+  if (good && line->picture != NULL) {
+    code = draw(line, compressor, map) ? EXIT_DONE : EXIT_FAILED;
+  } else if (good) {
     const ta_style style = style_of(line, NULL);
     ta_report_compressor(compressor, rms, at, line->at_count, diagnostics, &style, &out);
     code = print_report(&out);
@@ -74,7 +86,9 @@ const command command_compressor = {
     .about = "check a compressor map and how well its lines predict each other; read it",
     .help =
         "Lists the speed lines, each with the error of its speed when it is left out and the\n"
-        "others predict it, and reads the map at every --at.",
+        "others predict it, and reads the map at every --at. --picture draws it with the points "
+        "as\n"
+        "typed, to lay beside the print.",
     .example = "thinair compressor courses/tolvane-dome/compressor.yaml --at \"0.25 kg/s, 2.4\"",
-    .options = OPTION_OUTPUT | OPTION_SET | OPTION_AT,
+    .options = OPTION_OUTPUT | OPTION_SET | OPTION_AT | OPTION_PICTURE,
     .run = run};

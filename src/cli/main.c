@@ -12,7 +12,8 @@
 
 static const command *const commands[] = {&command_plan,   &command_point,      &command_air,
                                           &command_course, &command_compressor, &command_street,
-                                          &command_sensor, &command_card,       &command_sweep};
+                                          &command_sensor, &command_card,       &command_sweep,
+                                          &command_picture};
 
 /* One row per option: name, whether it takes a value, which commands take it, help. */
 enum {
@@ -39,6 +40,8 @@ enum {
   SHOW,
   OUTPUT,
   FORCE,
+  PICTURE,
+  NARROW,
   HELP,
   VERSION
 };
@@ -74,13 +77,15 @@ static const struct {
      "table, schedule, positions, constant or shift_speed; the first that can be had, shift_speed "
      "aside"},
     {"fail-if-over", NULL, FAIL, OPTION_FAIL, "exit with 3 on any verdict but clear"},
+    {"picture", "FILE", PICTURE, OPTION_PICTURE, "draw it to an SVG file"},
+    {"narrow", NULL, NARROW, OPTION_NARROW | OPTION_PICTURE, "the drawing for a phone"},
     {"units", "metric|us", UNITS, OPTION_OUTPUT | OPTION_UNITS,
      "units of text and CSV; default as in the event"},
     {"json", NULL, JSON, OPTION_OUTPUT, "one JSON object, its units in its keys"},
     {"csv", NULL, CSV, OPTION_OUTPUT, "the main table as CSV"},
     {"yaml", NULL, YAML, OPTION_YAML, "the course as a YAML file"},
     {"output", "FILE", OUTPUT, OPTION_FILE, "write to a file, -o FILE too; whole or not at all"},
-    {"force", NULL, FORCE, OPTION_FILE, "replace that file should it be there"},
+    {"force", NULL, FORCE, OPTION_FILE | OPTION_PICTURE, "replace that file should it be there"},
     {"help", NULL, HELP, ~0U, "this text"},
     {"version", NULL, VERSION, ~0U, "version of the program"},
 };
@@ -92,8 +97,10 @@ static void print_help(FILE *to, const command *c) {
                   "thinair: the shaft speed of a turbo on the way up a mountain\n\n"
                   "usage: thinair COMMAND [OPERAND] [OPTIONS]\n\n");
     for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++)
-      (void)fprintf(to, "  %-10s %-8s %s\n", commands[i]->name, commands[i]->operand,
-                    commands[i]->about);
+      (void)fprintf(
+          to, "  %-10s %-5s %-6s %s\n", commands[i]->name,
+          commands[i]->first_operand != NULL ? commands[i]->first_operand : commands[i]->operand,
+          commands[i]->first_operand != NULL ? commands[i]->operand : "", commands[i]->about);
     (void)fprintf(to,
                   "\nthinair COMMAND --help tells the rest. EVENT is a folder or an event file, "
                   "this folder if left out.\nexample: thinair plan courses/tolvane-dome\n\n"
@@ -101,8 +108,9 @@ static void print_help(FILE *to, const command *c) {
                   "(--fail-if-over), 130 interrupted\n");
     return;
   }
-  (void)fprintf(to, "thinair %s: %s\n\nusage: thinair %s [%s] [OPTIONS]\n\n%s\n\n", c->name,
-                c->about, c->name, c->operand, c->help);
+  (void)fprintf(to, "thinair %s: %s\n\nusage: thinair %s%s%s [%s] [OPTIONS]\n\n%s\n\n", c->name,
+                c->about, c->name, c->first_operand != NULL ? " " : "",
+                c->first_operand != NULL ? c->first_operand : "", c->operand, c->help);
   for (size_t i = 0; i < OPTION_COUNT; i++) {
     char name[60];
     if ((options[i].group & c->options) == 0 && options[i].group != ~0U) continue;
@@ -249,6 +257,12 @@ static const char *take_option(command_line *line, int id, const char *value) {
     case FORCE:
       line->force = true;
       return NULL;
+    case PICTURE:
+      line->picture = value;
+      return NULL;
+    case NARROW:
+      line->is_narrow = true;
+      return NULL;
     default: /* AT */
       if (line->at_count == REPEATS_MAX) return "too many points: ";
       line->at[line->at_count++] = value;
@@ -303,7 +317,12 @@ int main(int argc, char **argv) {
     const char *wrong = take_option(&line, id, optarg);
     if (wrong != NULL) return usage(c, wrong, optarg);
   }
-  if (argc - optind > 1) return usage(c, "one operand is taken, found also ", argv[optind + 1]);
+  if (c->first_operand != NULL && optind < argc) line.name = argv[optind++];
+  if (argc - optind > 1)
+    return usage(c,
+                 c->first_operand != NULL ? "two operands are taken, found also "
+                                          : "one operand is taken, found also ",
+                 argv[optind + 1]);
   if (optind < argc) line.operand = argv[optind];
   return c->run(&line);
 }

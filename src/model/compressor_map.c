@@ -1013,6 +1013,30 @@ ta_status ta_compressor_map_at(const ta_compressor_map *map, double flow_kg_s,
   return TA_OK;
 }
 
+ta_status ta_compressor_map_point(const ta_compressor_map *map, double surge_to_choke,
+                                  double corrected_rpm, double *flow_kg_s, double *pressure_ratio) {
+  enum { BISECTIONS = 60 };
+  if (map == NULL || flow_kg_s == NULL || pressure_ratio == NULL) return TA_ERR_ARGUMENT;
+  if (!(surge_to_choke >= 0.0 && surge_to_choke <= 1.0 && corrected_rpm > 0.0 &&
+        corrected_rpm <= TA_UNREACHABLE_OVER_TOP * map->top_rpm))
+    return TA_ERR_DOMAIN;
+  const ta_surface_cell tau = ta_surface_cell_at(surge_to_choke * TA_SURFACE_TAU, TA_SURFACE_TAU);
+  double low = 0.0, high = 2.0 * TA_SURFACE_Q / map->cells_per_q;
+  for (int i = 0; i < BISECTIONS; i++) {
+    const double q = 0.5 * (low + high);
+    const ta_surface_cell at_q = ta_surface_cell_at(q * map->cells_per_q, TA_SURFACE_Q);
+    *(q * ta_surface_value(map->rpm_per_q, tau, at_q) < corrected_rpm ? &low : &high) = q;
+  }
+  const double q = 0.5 * (low + high);
+  const ta_surface_cell at_q = ta_surface_cell_at(q * map->cells_per_q, TA_SURFACE_Q);
+  const double v =
+      ta_surface_edge(map->surge_v, at_q) + surge_to_choke / ta_surface_edge(map->per_span_v, at_q);
+  const double y = q * (1.0 - v);
+  *flow_kg_s = q * v / map->per_flow;
+  *pressure_ratio = pow(1.0 + y * y, TA_GAMMA / (TA_GAMMA - 1.0));
+  return TA_OK;
+}
+
 ta_status ta_compressor_map_leave_one_out(const ta_speed_line *line, size_t count, double *rms) {
   if (line == NULL || rms == NULL) return TA_ERR_ARGUMENT;
   ta_status status = ta_speed_lines_check(line, count, NULL);

@@ -24,7 +24,7 @@ static double volume_to_mass(const ta_compressor *compressor, double volume_m3_s
          (TA_R_DRY_JKGK * compressor->reference.temperature_k);
 }
 
-static double flow_of(const ta_compressor *compressor, const ta_printed_point *point) {
+double ta_printed_flow(const ta_compressor *compressor, const ta_printed_point *point) {
   return point->has_volume ? volume_to_mass(compressor, point->flow_m3_s) : point->flow_kg_s;
 }
 
@@ -33,7 +33,8 @@ static double surge_flow(const ta_compressor *compressor, double pressure_ratio)
   const ta_printed_point *point = compressor->surge;
   size_t i = 1;
   while (i + 1 < compressor->surge_count && point[i].pressure_ratio < pressure_ratio) i++;
-  const double low = flow_of(compressor, &point[i - 1]), high = flow_of(compressor, &point[i]);
+  const double low = ta_printed_flow(compressor, &point[i - 1]),
+               high = ta_printed_flow(compressor, &point[i]);
   return low + (high - low) * (pressure_ratio - point[i - 1].pressure_ratio) /
                    (point[i].pressure_ratio - point[i - 1].pressure_ratio);
 }
@@ -44,7 +45,8 @@ static bool surge_line_sound(const ta_compressor *compressor, ta_diagnostics *d)
   bool sound = compressor->surge_count != 1;
   for (size_t i = 1; i < compressor->surge_count; i++) {
     const ta_printed_point *a = &compressor->surge[i - 1], *b = &compressor->surge[i];
-    if (b->pressure_ratio > a->pressure_ratio && flow_of(compressor, b) > flow_of(compressor, a))
+    if (b->pressure_ratio > a->pressure_ratio &&
+        ta_printed_flow(compressor, b) > ta_printed_flow(compressor, a))
       continue;
     char key[TA_KEY_MAX];
     (void)snprintf(key, sizeof key, "surge_line.rows[%zu]", i);
@@ -164,8 +166,8 @@ static ta_status fill_efficiencies(ta_compressor *compressor, const bool *known,
   for (size_t i = 0; i < compressor->island_count; i++) {
     const ta_printed_island *island = &compressor->island[i];
     for (size_t j = 0; j < island->point_count; j++) {
-      if (!place_of(shape, flow_of(compressor, &island->point[j]), island->point[j].pressure_ratio,
-                    &all[known_count])) {
+      if (!place_of(shape, ta_printed_flow(compressor, &island->point[j]),
+                    island->point[j].pressure_ratio, &all[known_count])) {
         char key[TA_KEY_MAX];
         (void)snprintf(key, sizeof key, "islands[%zu].rows[%zu]", i, j);
         (void)ta_raise(d, TA_ERROR, key, "island %zu point %zu lies far above the top speed line",
@@ -229,8 +231,8 @@ static bool copy_lines(ta_compressor *compressor, bool *known, size_t room, ta_d
     }
     for (size_t j = 0; j < from->point_count; j++) {
       const ta_printed_point *point = &from->point[j];
-      to->point[j] =
-          (ta_map_point){flow_of(compressor, point), point->pressure_ratio, point->efficiency};
+      to->point[j] = (ta_map_point){ta_printed_flow(compressor, point), point->pressure_ratio,
+                                    point->efficiency};
       known[i * room + j] = point->has_efficiency;
     }
   }

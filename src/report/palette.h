@@ -30,6 +30,7 @@ typedef enum {
   X(TA_ROLE_MUTED, "muted", 0x4d5966, 0xb3bdc8, 1.0, "", TA_NO_MARKER, -1)                      \
   X(TA_ROLE_GROUND, "ground", 0x66717d, 0x8e99a5, 1.5, "", TA_PEAK, -1)                         \
   X(TA_ROLE_SHAFT_AT_TARGET, "shaft-at-target", 0x0b3a86, 0xb4d2ff, 2.75, "", TA_DISC, -1)      \
+  X(TA_ROLE_SHAFT_ESTIMATE, "shaft-estimate", 0x0b3a86, 0xb4d2ff, 2.75, "3 3", TA_RING, -1)     \
   X(TA_ROLE_SHAFT_UNDER_CAP, "shaft-under-cap", 0x0c78b9, 0x3d9fe6, 2.75, "9 4", TA_SQUARE, -1) \
   X(TA_ROLE_LIMIT, "limit", 0xa8210c, 0xff8560, 2.25, "18 5", TA_CROSS, -1)                     \
   X(TA_ROLE_RATED_SPEED, "rated-speed", 0x560a24, 0xffd3da, 1.75, "14 4 3 4", TA_PLUS, -1)      \

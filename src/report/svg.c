@@ -16,6 +16,7 @@
 static const double LEAST_TEXT_PX = 11.0;
 static const double NEAR_PX = 0.25; /* a point nearer than this to the last is not seen */
 static const double HATCH_PX = 7.0;
+static const double CLOSER_TICKS = 0.6; /* in a panel that is a part of the height */
 
 /* ---- numbers and texts ----------------------------------------------------------------------- */
 
@@ -198,6 +199,14 @@ void ta_svg_close(ta_svg *svg) {
   svg->taken_count = svg->taken_room = 0;
 }
 
+void ta_svg_part(ta_svg *svg, const char *name) {
+  ta_buffer_add(svg->out, "<g id=\"%s-%s\">\n", svg->id, name);
+}
+
+void ta_svg_part_end(ta_svg *svg) {
+  ta_buffer_add(svg->out, "</g>\n");
+}
+
 /* ---- ticks ----------------------------------------------------------------------------------- */
 
 static double step_of(const ta_ticks *ticks) {
@@ -375,11 +384,28 @@ static void draw_upright_axis(ta_svg *svg, const ta_frame *frame, const ta_ticks
   }
 }
 
+/* The lower or upper part of a frame's plot, with a row between them for the lower one's title;
+ * all of it where the share is 0. */
+static ta_rect part_of(const ta_svg *svg, ta_rect plot, double right_share, bool is_right) {
+  if (!(right_share > 0.0)) return plot;
+  const double border = plot.bottom - right_share * (plot.bottom - plot.top);
+  if (is_right)
+    plot.top = border + 1.9 * svg->text_px;
+  else
+    plot.bottom = border;
+  return plot;
+}
+
 static bool is_shown(const ta_axis *axis) {
   return axis != NULL && axis->title != NULL;
 }
 
 void ta_chart_draw(ta_svg *svg, const ta_chart *chart, ta_frame *left, ta_frame *right) {
+  ta_chart_draw_split(svg, chart, 0.0, left, right);
+}
+
+void ta_chart_draw_split(ta_svg *svg, const ta_chart *chart, double right_share, ta_frame *left,
+                         ta_frame *right) {
   const double em = svg->text_px;
   const bool has_left = is_shown(&chart->left), has_right = is_shown(chart->right),
              has_x = is_shown(&chart->x);
@@ -388,17 +414,21 @@ void ta_chart_draw(ta_svg *svg, const ta_chart *chart, ta_frame *left, ta_frame 
   /* titles of the upright axes stand above them, one below the other where one row is too short */
   const double titles_px = (has_left ? text_width(chart->left.title, em, false) : 0.0) +
                            (has_right ? text_width(chart->right->title, em, false) : 0.0);
-  const bool in_one_row = titles_px + 2.0 * em <= outer.right - outer.left;
+  const bool is_split = right_share > 0.0,
+             in_one_row = is_split || titles_px + 2.0 * em <= outer.right - outer.left;
   const int rows = has_left && has_right && !in_one_row ? 2 : has_left || has_right ? 1 : 0;
   ta_rect plot = {outer.left + 0.5 * em, outer.top + (0.7 + 1.35 * rows) * em,
                   outer.right - 0.5 * em, outer.bottom - (has_x ? 3.3 : 0.7) * em};
   ta_ticks left_ticks = {0}, right_ticks = {0}, x_ticks = {0};
   if (has_left) {
-    left_ticks = ta_ticks_fit(&chart->left, plot.bottom - plot.top, em, false);
+    const ta_rect part = part_of(svg, plot, right_share, false);
+    left_ticks = ta_ticks_fit(&chart->left, part.bottom - part.top, em, false);
     plot.left += widest_tick(&left_ticks, em) + 0.2 * em;
   }
   if (has_right) {
-    right_ticks = ta_ticks_fit(chart->right, plot.bottom - plot.top, em, false);
+    const ta_rect part = part_of(svg, plot, right_share, true);
+    right_ticks = ta_ticks_fit(chart->right, part.bottom - part.top,
+                               is_split ? CLOSER_TICKS * em : em, false);
     plot.right -= widest_tick(&right_ticks, em) + 0.2 * em;
   }
   if (has_x) {
@@ -409,20 +439,29 @@ void ta_chart_draw(ta_svg *svg, const ta_chart *chart, ta_frame *left, ta_frame 
     plot.right = fmin(plot.right, outer.right - half);
     x_ticks = ta_ticks_fit(&chart->x, plot.right - plot.left, em, true);
   }
-  *left = (ta_frame){plot, chart->x, chart->left};
-  draw_level_axis(svg, left, &x_ticks);
+  *left = (ta_frame){part_of(svg, plot, right_share, false), chart->x, chart->left};
+  ta_svg_part(svg, "x-axis");
+  draw_level_axis(svg, &(ta_frame){plot, chart->x, chart->left}, &x_ticks);
+  ta_svg_part_end(svg);
+  ta_svg_part(svg, "left-axis");
   draw_upright_axis(svg, left, &left_ticks, false);
+  ta_svg_part_end(svg);
   if (has_left) {
     const ta_lettering title = {{outer.left + 0.3 * em, outer.top + 0.7 * em},
                                 .role = TA_ROLE_TEXT};
     fixed_text(svg, &title, chart->left.title);
   }
-  if (chart->right != NULL && right != NULL) *right = (ta_frame){plot, chart->x, *chart->right};
+  if (chart->right != NULL && right != NULL)
+    *right = (ta_frame){part_of(svg, plot, right_share, true), chart->x, *chart->right};
   if (has_right) {
-    const ta_frame frame = {plot, chart->x, *chart->right};
+    const ta_frame frame = {part_of(svg, plot, right_share, true), chart->x, *chart->right};
+    ta_svg_part(svg, "right-axis");
     draw_upright_axis(svg, &frame, &right_ticks, true);
+    ta_svg_part_end(svg);
     const ta_lettering title = {
-        {outer.right - 0.3 * em, plot.top - 1.35 * em}, TA_END, .role = TA_ROLE_TEXT};
+        {outer.right - 0.3 * em, is_split ? frame.plot.top - 1.25 * em : plot.top - 1.35 * em},
+        TA_END,
+        .role = TA_ROLE_TEXT};
     fixed_text(svg, &title, chart->right->title);
   }
   straight(svg, TA_ROLE_MUTED, (ta_xy){plot.left, plot.bottom}, (ta_xy){plot.right, plot.bottom});
@@ -641,6 +680,18 @@ void ta_svg_marker(ta_svg *svg, const ta_frame *frame, ta_role role, ta_marker m
   }
 }
 
+void ta_svg_spot(ta_svg *svg, const ta_frame *frame, ta_role role, ta_marker marker, ta_xy at,
+                 double size_px, double share) {
+  const ta_xy middle = placed(frame, at);
+  if (marker == TA_NO_MARKER || !is_finite(middle)) return;
+  ta_buffer_add(svg->out, "<path class=\"ta-%s\" fill=\"#%06" PRIx32 "\" stroke=\"currentColor\"",
+                ta_role_look(role)->name, ta_scale_colour(share));
+  attribute(svg->out, "stroke-width", 1.5);
+  ta_buffer_add(svg->out, " d=\"");
+  shape_path(svg->out, marker, middle, 0.5 * size_px);
+  ta_buffer_add(svg->out, "\"/>\n");
+}
+
 /* ---- text ------------------------------------------------------------------------------------ */
 
 static double size_of(const ta_svg *svg, const ta_lettering *lettering) {
@@ -784,6 +835,19 @@ bool ta_svg_label(ta_svg *svg, ta_role role, ta_xy at, ta_side side, const ta_re
     }
   }
   return false;
+}
+
+bool ta_svg_label_on(ta_svg *svg, ta_role role, ta_xy at, const ta_rect *within, const char *text) {
+  const ta_rect all = {0.0, 0.0, svg->width, svg->height};
+  const ta_lettering label = {.at = at, .anchor = TA_MIDDLE, .role = role, .halo = true};
+  if (!is_finite(at)) return false;
+  const double apart = 0.4 * svg->text_px; /* from labels that name something else */
+  const ta_rect box = ta_svg_text_box(svg, &label, text);
+  if (!is_free(svg, (ta_rect){box.left - apart, box.top, box.right + apart, box.bottom},
+               within != NULL ? within : &all))
+    return false;
+  fixed_text(svg, &label, text);
+  return true;
 }
 
 /* ---- keys and tables ------------------------------------------------------------------------- */

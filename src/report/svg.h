@@ -110,6 +110,16 @@ typedef struct {
 /** Draws grid, axes, labels and titles. */
 void ta_chart_draw(ta_svg *svg, const ta_chart *chart, ta_frame *left, ta_frame *right);
 
+/** The same, with the right axis to itself in a share of the height at the bottom, the left one above
+ *  it. */
+void ta_chart_draw_split(ta_svg *svg, const ta_chart *chart, double right_share, ta_frame *left,
+                         ta_frame *right);
+
+/** What follows until it is ended, as one group with the id "<drawing's id>-<name>": for style
+ *  sheets, and for who takes the drawing apart in an editor. */
+void ta_svg_part(ta_svg *svg, const char *name);
+void ta_svg_part_end(ta_svg *svg);
+
 /* ---- lines and areas ------------------------------------------------------------------------- */
 
 /** In the role's width and dash.  Points that are not finite are gaps; those less than a quarter
@@ -136,6 +146,11 @@ void ta_svg_clip_end(ta_svg *svg);
 
 void ta_svg_marker(ta_svg *svg, const ta_frame *frame, ta_role role, ta_marker marker, ta_xy at,
                    double size_px);
+
+/** A marker, not an open one, in the colour of a share of the sequential scale, edged in the role's
+ *  colour. */
+void ta_svg_spot(ta_svg *svg, const ta_frame *frame, ta_role role, ta_marker marker, ta_xy at,
+                 double size_px, double share);
 
 /* ---- text ------------------------------------------------------------------------------------ */
 
@@ -176,6 +191,10 @@ typedef enum {
  */
 bool ta_svg_label(ta_svg *svg, ta_role role, ta_xy at, ta_side side, const ta_rect *within,
                   const char *text);
+
+/** A label on the very point, say of a line that it names, if it covers no text and nothing kept
+ *  clear there.  @return Whether it was drawn. */
+bool ta_svg_label_on(ta_svg *svg, ta_role role, ta_xy at, const ta_rect *within, const char *text);
 
 /** Labels keep off. */
 void ta_svg_keep_clear(ta_svg *svg, ta_rect rect);

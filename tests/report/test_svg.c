@@ -477,6 +477,85 @@ static void no_text_covers_another(void **state) {
   }
 }
 
+static void split_panels_share_the_width_and_not_the_height(void **state) {
+  (void)state;
+  static const double sizes[][3] = {{1200.0, 560.0, 13.0}, {390.0, 420.0, 12.0}};
+  for (size_t k = 0; k < COUNT_OF(sizes); k++) {
+    ta_buffer out = {0};
+    ta_svg svg;
+    begin(&svg, sizes[k][0], sizes[k][1], sizes[k][2], &out);
+    const ta_axis right = {1273.0, 5147.0, "elevation, m"};
+    const ta_chart chart = {{0.0, 34.0, "distance, km"},
+                            ta_axis_around(117.3, 162.9, "shaft speed, 1000 rpm"),
+                            &right,
+                            {4.0, 31.0, 4.0, 4.0}};
+    ta_frame whole, upper, lower;
+    ta_chart_draw(&svg, &chart, &whole, NULL);
+    ta_svg_close(&svg);
+    ta_buffer_free(&out);
+    begin(&svg, sizes[k][0], sizes[k][1], sizes[k][2], &out);
+    ta_chart_draw_split(&svg, &chart, 0.37, &upper, &lower);
+    const double height = lower.plot.bottom - upper.plot.top;
+    assert_true(upper.plot.left == lower.plot.left && upper.plot.right == lower.plot.right);
+    assert_true(upper.plot.bottom < lower.plot.top && lower.plot.bottom == whole.plot.bottom);
+    assert_int_equal(
+        off("share", "upper", (upper.plot.bottom - upper.plot.top) / height, 0.63, 1e-12), 0);
+    assert_true(lower.y.from == 1273.0 && lower.y.to == 5147.0);
+    for (size_t m = 0; m < svg.taken_count; m++) {
+      assert_false(overlap(svg.taken[m].rect, upper.plot));
+      assert_false(overlap(svg.taken[m].rect, lower.plot));
+    }
+    assert_texts_apart(&svg);
+    char part[6000];
+    between(out.text, "-right-axis\">", "</g>", part, sizeof part);
+    assert_true(occurrences(part, "<text") >= 2);
+    assert_null(strstr(part, "elevation"));
+    ta_svg_close(&svg);
+    ta_buffer_free(&out);
+  }
+}
+
+static void a_label_on_its_point_gives_way(void **state) {
+  (void)state;
+  ta_buffer out = {0};
+  ta_svg svg;
+  begin(&svg, 400.0, 300.0, 13.0, &out);
+  assert_true(ta_svg_label_on(&svg, TA_ROLE_ISLAND, (ta_xy){133.0, 97.0}, NULL, "74 %"));
+  assert_non_null(strstr(out.text, " x=\"133\" y=\"101.68\" text-anchor=\"middle\">74 %<"));
+  const size_t length = out.length;
+  assert_false(ta_svg_label_on(&svg, TA_ROLE_ISLAND, (ta_xy){141.0, 101.0}, NULL, "76 %"));
+  assert_false(ta_svg_label_on(&svg, TA_ROLE_ISLAND, (ta_xy){3.0, 201.0}, NULL, "76 %"));
+  assert_false(ta_svg_label_on(&svg, TA_ROLE_ISLAND, (ta_xy){(double)NAN, 201.0}, NULL, "76 %"));
+  assert_false(ta_svg_label_on(&svg, TA_ROLE_ISLAND, (ta_xy){233.0, 201.0},
+                               &(ta_rect){230.0, 190.0, 400.0, 300.0}, "76 %"));
+  assert_int_equal(out.length, length);
+  ta_svg_close(&svg);
+  ta_buffer_free(&out);
+}
+
+/* Colour of a share, edge of the role; nothing where there is no place. */
+static void spots_have_the_scale_s_colour(void **state) {
+  (void)state;
+  ta_buffer out = {0};
+  ta_svg svg;
+  char want[100];
+  begin(&svg, 400.0, 300.0, 13.0, &out);
+  const size_t length = out.length;
+  ta_svg_spot(&svg, NULL, TA_ROLE_TEXT, TA_DISC, (ta_xy){(double)INFINITY, 3.0}, 9.0, 0.3);
+  ta_svg_spot(&svg, NULL, TA_ROLE_TEXT, TA_NO_MARKER, (ta_xy){30.0, 3.0}, 9.0, 0.3);
+  assert_int_equal(out.length, length);
+  ta_svg_part(&svg, "spots");
+  ta_svg_spot(&svg, NULL, TA_ROLE_TEXT, TA_DISC, (ta_xy){97.0, 53.0}, 9.0, 0.31);
+  ta_svg_part_end(&svg);
+  (void)snprintf(want, sizeof want,
+                 "-spots\">\n<path class=\"ta-text\" fill=\"#%06x\" stroke=\"currentColor\"",
+                 (unsigned)ta_scale_colour(0.31));
+  assert_non_null(strstr(out.text, want));
+  assert_non_null(strstr(out.text, " d=\"M92.5 53a"));
+  ta_svg_close(&svg);
+  ta_buffer_free(&out);
+}
+
 static void labels_stand_where_they_are_wanted_or_near(void **state) {
   (void)state;
   static const struct {
@@ -789,9 +868,10 @@ static void lines_are_told_apart_by_any_eye(void **state) {
 static void no_two_roles_differ_in_colour_alone(void **state) {
   (void)state;
   static const ta_role lines[] = {
-      TA_ROLE_GROUND,      TA_ROLE_SHAFT_AT_TARGET, TA_ROLE_SHAFT_UNDER_CAP, TA_ROLE_LIMIT,
-      TA_ROLE_RATED_SPEED, TA_ROLE_OVER_LIMIT,      TA_ROLE_EXTRAPOLATED,    TA_ROLE_SPEED_LINE,
-      TA_ROLE_ISLAND,      TA_ROLE_SURGE_LINE,      TA_ROLE_CHOKE_LINE,      TA_ROLE_MARK};
+      TA_ROLE_GROUND,        TA_ROLE_SHAFT_AT_TARGET, TA_ROLE_SHAFT_UNDER_CAP, TA_ROLE_LIMIT,
+      TA_ROLE_RATED_SPEED,   TA_ROLE_OVER_LIMIT,      TA_ROLE_EXTRAPOLATED,    TA_ROLE_SPEED_LINE,
+      TA_ROLE_ISLAND,        TA_ROLE_SURGE_LINE,      TA_ROLE_CHOKE_LINE,      TA_ROLE_MARK,
+      TA_ROLE_SHAFT_ESTIMATE};
   for (size_t i = 0; i < COUNT_OF(lines); i++)
     for (size_t k = 0; k < i; k++) {
       const ta_look *a = ta_role_look(lines[i]), *b = ta_role_look(lines[k]);
@@ -896,6 +976,9 @@ int main(void) {
       cmocka_unit_test(texts_come_out_harmless),
       cmocka_unit_test(no_text_is_wider_than_its_box),
       cmocka_unit_test(no_text_covers_another),
+      cmocka_unit_test(split_panels_share_the_width_and_not_the_height),
+      cmocka_unit_test(a_label_on_its_point_gives_way),
+      cmocka_unit_test(spots_have_the_scale_s_colour),
       cmocka_unit_test(labels_stand_where_they_are_wanted_or_near),
       cmocka_unit_test(labels_keep_off_lines),
       cmocka_unit_test(the_document_is_sound_and_stands_alone),

@@ -1,0 +1,93 @@
+/* picture.c - thinair picture. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "command.h"
+#include "output_file.h"
+#include "thinair/plan.h"
+
+ta_picture_frame picture_frame(bool is_narrow, const char *id, ta_unit_system units) {
+  return (ta_picture_frame){.width = is_narrow ? 390.0 : 1200.0,
+                            .height = is_narrow ? 420.0 : 560.0,
+                            .text = is_narrow ? 12.0 : 14.0,
+                            .id = id,
+                            .with_style = true,
+                            .units = units};
+}
+
+bool write_picture(const char *path, bool force, ta_buffer *out) {
+  bool good = !out->failed;
+  if (!good) (void)fprintf(stderr, "thinair: %s\n", ta_status_text(TA_ERR_MEMORY));
+  if (good && strcmp(path, "-") == 0) return print_report(out) == EXIT_DONE;
+  output_file file;
+  good = good && output_file_open(path, force, &file) && output_file_finish(&file, out);
+  ta_buffer_free(out);
+  return good;
+}
+
+static int draw(const command_line *line, ta_picture picture, const ta_prepared *prepared,
+                const ta_plan *plan) {
+  const ta_style style = style_of(line, prepared->event);
+  const ta_picture_frame frame =
+      picture_frame(line->is_narrow, ta_picture_name(picture), style.units);
+  ta_buffer out = {0};
+  if (ta_picture_draw(picture, prepared, plan, &frame, &out))
+    return write_picture(line->output, line->force, &out) ? EXIT_DONE : EXIT_FAILED;
+  (void)fprintf(stderr, "thinair: there is nothing to draw \"%s\" of in this plan\n",
+                ta_picture_name(picture));
+  return EXIT_FAILED;
+}
+
+static int wrong_name(const char *name) {
+  if (name == NULL)
+    (void)fprintf(stderr, "thinair: picture needs a name;");
+  else
+    (void)fprintf(stderr, "thinair: no such picture: %s;", name);
+  (void)fprintf(stderr, " pictures:");
+  for (int i = 0; i < TA_PICTURE_COUNT; i++)
+    (void)fprintf(stderr, " %s", ta_picture_name((ta_picture)i));
+  (void)fprintf(stderr, "\ntry: thinair picture --help\n");
+  return EXIT_USAGE;
+}
+
+static int run(const command_line *line) {
+  static ta_diagnostics diagnostics;
+  ta_event event;
+  ta_prepared prepared;
+  ta_picture picture;
+  if (line->name == NULL || !ta_picture_find(line->name, &picture)) return wrong_name(line->name);
+  if (line->output == NULL) {
+    (void)fprintf(stderr,
+                  "thinair: picture needs -o FILE.svg, or -o - for standard output\n"
+                  "try: thinair picture --help\n");
+    return EXIT_USAGE;
+  }
+  if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
+  int code = EXIT_FAILED;
+  ta_plan *plan = malloc(sizeof *plan);
+  const ta_status status = plan != NULL ? ta_plan_make(&prepared, plan) : TA_ERR_MEMORY;
+  if (status == TA_OK) {
+    code = draw(line, picture, &prepared, plan);
+    ta_plan_free(plan);
+  } else {
+    (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
+  }
+  free(plan);
+  ta_prepared_free(&prepared);
+  ta_event_free(&event);
+  return code;
+}
+
+const command command_picture = {
+    .name = "picture",
+    .first_operand = "NAME",
+    .operand = "EVENT",
+    .about = "one picture of the plan as SVG",
+    .help =
+        "NAME is course, compressor, cap, table, levers or time. A file that is there already is\n"
+        "left alone unless --force is given; \"-\" is standard output.",
+    .example = "thinair picture course courses/tolvane-dome -o course.svg",
+    .options = OPTION_UNITS | OPTION_SET | OPTION_GOAL | OPTION_DAY | OPTION_PART | OPTION_FILE |
+               OPTION_NARROW,
+    .run = run};

@@ -1,0 +1,220 @@
+/* picture_table.c - the controller's table as it is typed in, the darker the less boost.
+ *
+ * Pinned by tests/report/test_pictures.c.
+ */
+#include <math.h>
+#include <stdio.h>
+
+#include "picture_parts.h"
+#include "thinair/controller_table.h"
+
+/* Rows from the densest air down, as a controller's screen or a sheet has them. */
+typedef struct {
+  ta_sheet *sheet;
+  const ta_controller_table *table;
+  ta_show show;
+  int decimals;
+  double least, most; /* set-points */
+  ta_rect area;
+  double cell_width, cell_height;
+} table_panel;
+
+static double node(const table_panel *p, size_t row, size_t column) {
+  const ta_controller_axes *axes = &p->table->axes;
+  return p->table->set_point[(axes->pressure_count - 1 - row) * axes->speed_count + column];
+}
+
+static double row_pressure(const table_panel *p, size_t row) {
+  const ta_controller_axes *axes = &p->table->axes;
+  return axes->pressure_pa[axes->pressure_count - 1 - row];
+}
+
+/* Whole numbers where the table has no others. */
+static int decimals_of(const table_panel *p) {
+  const ta_controller_axes *axes = &p->table->axes;
+  for (size_t i = 0; i < axes->pressure_count * axes->speed_count; i++) {
+    const double shown = ta_sheet_value(p->sheet, p->show, p->table->set_point[i]);
+    if (fabs(shown - round(shown)) > 1e-6) return -1;
+  }
+  return 0;
+}
+
+static ta_rect cell(const table_panel *p, size_t row, size_t column) {
+  const double left = p->area.left + p->cell_width * (double)column,
+               top = p->area.top + p->cell_height * (double)row;
+  return (ta_rect){left + 0.75, top + 0.75, left + p->cell_width - 0.75,
+                   top + p->cell_height - 0.75};
+}
+
+static bool is_at_target(const table_panel *p, size_t row, size_t column) {
+  const ta_prepared *prepared = p->sheet->prepared;
+  return ta_prepared_goal(prepared, p->table->axes.speed_rpm[column]) - node(p, row, column) <
+         prepared->event->car.control.resolution_pa;
+}
+
+static void number_of(const table_panel *p, size_t row, size_t column, char text[TA_SHOWN_MAX]) {
+  const double down = ta_show_rounded_down(p->show, p->sheet->units, node(p, row, column));
+  (void)ta_show_number(p->show, p->sheet->units, p->decimals, down, text);
+}
+
+static bool numbers_fit(const table_panel *p) {
+  const ta_controller_axes *axes = &p->table->axes;
+  const ta_lettering style = {.role = TA_ROLE_TEXT};
+  char text[TA_SHOWN_MAX];
+  for (size_t row = 0; row < axes->pressure_count; row++)
+    for (size_t column = 0; column < axes->speed_count; column++) {
+      number_of(p, row, column, text);
+      const ta_rect box = ta_svg_text_box(&p->sheet->svg, &style, text);
+      if (box.right - box.left > p->cell_width || box.bottom - box.top > p->cell_height)
+        return false;
+    }
+  return true;
+}
+
+static void draw_cells(const table_panel *p) {
+  const ta_controller_axes *axes = &p->table->axes;
+  const bool with_numbers = numbers_fit(p);
+  ta_svg_part(&p->sheet->svg, "cells");
+  for (size_t row = 0; row < axes->pressure_count; row++)
+    for (size_t column = 0; column < axes->speed_count; column++) {
+      char text[TA_SHOWN_MAX] = "";
+      const double share =
+          p->most > p->least ? (p->most - node(p, row, column)) / (p->most - p->least) : 0.0;
+      if (with_numbers) number_of(p, row, column, text);
+      ta_svg_cell(&p->sheet->svg, cell(p, row, column), share, text);
+    }
+  ta_svg_part_end(&p->sheet->svg);
+}
+
+/* A heavy line between cells at the target and cells below it. */
+static void draw_border(const table_panel *p) {
+  const ta_controller_axes *axes = &p->table->axes;
+  ta_svg *svg = &p->sheet->svg;
+  const double half = 1.75;
+  ta_svg_part(svg, "border");
+  for (size_t row = 0; row < axes->pressure_count; row++)
+    for (size_t column = 0; column < axes->speed_count; column++) {
+      const double left = p->area.left + p->cell_width * (double)column,
+                   top = p->area.top + p->cell_height * (double)row;
+      const bool here = is_at_target(p, row, column);
+      if (row > 0 && is_at_target(p, row - 1, column) != here)
+        ta_svg_rect(svg, TA_ROLE_LIMIT, TA_SOLID,
+                    (ta_rect){left - half, top - half, left + p->cell_width + half, top + half});
+      if (column > 0 && is_at_target(p, row, column - 1) != here)
+        ta_svg_rect(svg, TA_ROLE_LIMIT, TA_SOLID,
+                    (ta_rect){left - half, top - half, left + half, top + p->cell_height + half});
+    }
+  ta_svg_part_end(svg);
+}
+
+/* Every so many, that labels stay apart. */
+static size_t every(double cell_px, double label_px) {
+  return cell_px >= label_px ? 1 : (size_t)ceil(label_px / cell_px);
+}
+
+static void draw_heads(const table_panel *p) {
+  const ta_controller_axes *axes = &p->table->axes;
+  ta_svg *svg = &p->sheet->svg;
+  const ta_unit_system units = p->sheet->units;
+  const double em = svg->text_px;
+  char text[TA_SHOWN_MAX], height[TA_SHOWN_MAX];
+  ta_svg_part(svg, "heads");
+  for (size_t i = 0; i < axes->speed_count; i += every(p->cell_width, 3.6 * em)) {
+    const ta_lettering head = {
+        {p->area.left + p->cell_width * ((double)i + 0.5), p->area.top - 0.8 * em},
+        TA_MIDDLE,
+        .role = TA_ROLE_TEXT};
+    (void)ta_show_number(TA_SHOW_RPM, units, -1, axes->speed_rpm[i], text);
+    if (ta_svg_text_box(svg, &head, text).right <= svg->width) ta_svg_text(svg, &head, text);
+  }
+  for (size_t i = 0; i < axes->pressure_count; i += every(p->cell_height, 1.3 * em)) {
+    const double y = p->area.top + p->cell_height * ((double)i + 0.5);
+    const ta_lettering head = {{p->area.left - 0.6 * em, y}, TA_END, .role = TA_ROLE_TEXT};
+    ta_air air;
+    double elevation_m;
+    ta_svg_text(svg, &head, ta_show_number(TA_SHOW_AMBIENT, units, -1, row_pressure(p, i), text));
+    if (p->sheet->is_narrow || ta_air_at_pressure(&p->sheet->prepared->day, row_pressure(p, i),
+                                                  &air, &elevation_m) != TA_OK)
+      continue;
+    const ta_lettering high = {{p->area.left - 5.6 * em, y}, TA_END, .role = TA_ROLE_MUTED};
+    ta_svg_text(svg, &high, ta_show_quantity(TA_SHOW_ELEVATION, units, 0, elevation_m, height));
+  }
+  ta_svg_part_end(svg);
+}
+
+static void draw_titles(const table_panel *p) {
+  ta_sheet *sheet = p->sheet;
+  const double em = sheet->svg.text_px, y = p->area.top - 2.2 * em;
+  char text[TA_SENTENCE_MAX];
+  (void)snprintf(text, sizeof text, "ambient, %s", ta_show_unit(TA_SHOW_AMBIENT, sheet->units));
+  const ta_lettering left = {{sheet->is_narrow ? 8.0 : p->area.left - 0.6 * em, y},
+                             sheet->is_narrow ? TA_START : TA_END,
+                             .role = TA_ROLE_MUTED},
+                     right = {{p->area.right, y}, TA_END, .role = TA_ROLE_MUTED};
+  ta_svg_text(&sheet->svg, &left, text);
+  ta_svg_text(&sheet->svg, &right, "engine speed, rpm");
+}
+
+static void say(const table_panel *p, char headline[TA_SENTENCE_MAX],
+                char description[TA_SENTENCE_MAX]) {
+  const ta_controller_axes *axes = &p->table->axes;
+  const ta_unit_system units = p->sheet->units;
+  char most[TA_SHOWN_MAX], least[TA_SHOWN_MAX], step[TA_SHOWN_MAX], dense[TA_SHOWN_MAX],
+      thin[TA_SHOWN_MAX], slow[TA_SHOWN_MAX], fast[TA_SHOWN_MAX];
+  const char *word = ta_set_point_word(p->sheet->prepared);
+  (void)ta_show_cap(p->show, units, p->most, most);
+  (void)ta_show_cap(p->show, units, p->least, least);
+  if (p->most > p->least)
+    (void)snprintf(headline, TA_SENTENCE_MAX, "%s from %s down to %s",
+                   p->show == TA_SHOW_BOOST ? "Boost" : "MAP", most, least);
+  else
+    (void)snprintf(headline, TA_SENTENCE_MAX, "%s %s everywhere: the target needs no cap",
+                   p->show == TA_SHOW_BOOST ? "Boost" : "MAP", most);
+  (void)snprintf(
+      description, TA_SENTENCE_MAX,
+      "Controller table of %zu ambient pressures from %s to %s by %zu engine speeds from %s to %s: "
+      "%s from %s down to %s, rounded down to %s.",
+      axes->pressure_count, ta_show_quantity(TA_SHOW_AMBIENT, units, -1, row_pressure(p, 0), dense),
+      ta_show_quantity(TA_SHOW_AMBIENT, units, -1, axes->pressure_pa[0], thin), axes->speed_count,
+      ta_show_number(TA_SHOW_RPM, units, -1, axes->speed_rpm[0], slow),
+      ta_show_quantity(TA_SHOW_RPM, units, -1, axes->speed_rpm[axes->speed_count - 1], fast), word,
+      most, least,
+      ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1,
+                       p->sheet->prepared->event->car.control.resolution_pa, step));
+}
+
+bool ta_picture_table_draw(const ta_prepared *prepared, const ta_plan *plan,
+                           const ta_picture_frame *frame, ta_buffer *out) {
+  ta_sheet sheet = {.prepared = prepared, .plan = plan, .units = frame->units};
+  table_panel p = {.sheet = &sheet,
+                   .table = &plan->caps.table,
+                   .show = ta_set_point_show(prepared),
+                   .least = HUGE_VAL,
+                   .most = -HUGE_VAL};
+  char headline[TA_SENTENCE_MAX], description[TA_SENTENCE_MAX];
+  const ta_controller_axes *axes = &p.table->axes;
+  if (p.table->set_point == NULL || !p.table->can_be_had) return false;
+  for (size_t i = 0; i < axes->pressure_count * axes->speed_count; i++) {
+    p.least = fmin(p.least, p.table->set_point[i]);
+    p.most = fmax(p.most, p.table->set_point[i]);
+  }
+  say(&p, headline, description);
+  ta_sheet_open_plan(&sheet, TA_PICTURE_TABLE, prepared, plan, frame, headline, description, out);
+  p.decimals = decimals_of(&p);
+  if (p.most > p.least)
+    ta_sheet_paragraph(&sheet, &(ta_lettering){.role = TA_ROLE_MUTED}, 1,
+                       sheet.is_narrow
+                           ? "beyond the heavy line less than the target"
+                           : "darker is less; beyond the heavy line less than the target is held");
+  const double em = sheet.svg.text_px;
+  p.area = (ta_rect){(sheet.is_narrow ? 4.2 : 11.5) * em, sheet.top + 3.0 * em, frame->width - 8.0,
+                     sheet.bottom};
+  p.cell_width = (p.area.right - p.area.left) / (double)axes->speed_count;
+  p.cell_height = (p.area.bottom - p.area.top) / (double)axes->pressure_count;
+  draw_titles(&p);
+  draw_heads(&p);
+  draw_cells(&p);
+  draw_border(&p);
+  ta_svg_close(&sheet.svg);
+  return true;
+}
