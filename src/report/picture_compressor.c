@@ -494,7 +494,7 @@ static void say_worst(const ta_sheet *sheet, char headline[TA_SENTENCE_MAX],
   const ta_operating_point *point = &worst->point;
   char height[TA_SHOWN_MAX], flow[TA_SHOWN_MAX], zone[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX];
   (void)ta_show_quantity(TA_SHOW_ELEVATION, sheet->units, 0, worst->elevation_m, height);
-  (void)ta_say_zone(point->zone, point->beyond_top_line, zone);
+  (void)ta_say_zone(point, zone);
   (void)snprintf(headline, TA_SENTENCE_MAX, "Worst at %s, %s", height, zone);
   (void)snprintf(
       description, TA_SENTENCE_MAX,

@@ -61,7 +61,7 @@ bool ta_best_cap(const ta_plan *plan, ta_strategy *best);
 
 /** What the shaft does at the worst of some engine speeds. */
 typedef struct {
-  double shaft_rpm, corrected_flow_kg_s, pressure_ratio, beyond_top_line;
+  double shaft_rpm, corrected_flow_kg_s, pressure_ratio, beyond_top_line, engine_rpm, map_pa;
 } ta_judged;
 
 /** At a place under a strategy, overshoot on.  @return false where the day has no air. */
