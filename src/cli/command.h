@@ -37,6 +37,8 @@ enum {
 };
 
 typedef struct {
+  char *const *word; /* all of it, operands last */
+  int word_count;
   const char *operand; /* NULL: none given */
   ta_format format;
   int units; /* ta_unit_system; -1: not given */
@@ -68,7 +70,7 @@ typedef struct {
 } command;
 
 extern const command command_plan, command_point, command_air, command_course, command_compressor,
-    command_street, command_sensor, command_card, command_sweep;
+    command_street, command_sensor, command_card, command_sweep, command_report;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */

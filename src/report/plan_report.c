@@ -61,7 +61,6 @@ static void stretches(const ta_prepared *prepared, const ta_plan *plan, ta_unit_
 
 static void controller_table(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                              ta_buffer *out) {
-  const ta_controller_axes *axes = &plan->caps.table.axes;
   ta_controller_shown shown;
   if (!ta_controller_shown_make(prepared, plan, units, TABLE_SHOWN, &shown)) return;
   ta_buffer_add(out, "\n");
@@ -77,9 +76,7 @@ static void controller_table(const ta_prepared *prepared, const ta_plan *plan, t
     for (size_t k = 2; k < last; k++) ta_buffer_add(out, " %6s", row->cell[k]);
     ta_buffer_add(out, "     %7s %6s\n", row->cell[last], row->cell[last + 1]);
   }
-  if (shown.is_part)
-    ta_buffer_add(out, "  (%zu x %zu breakpoints in all: --table FILE)\n", axes->pressure_count,
-                  axes->speed_count);
+  if (shown.rest[0] != '\0') ta_buffer_add(out, "  (%s)\n", shown.rest);
 }
 
 static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_warnings *warnings,
@@ -105,7 +102,7 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
   ta_ways_table_make(prepared, plan, units, &ways);
   ta_table_text(&ways.table, units, out);
   if (ta_say_positions(prepared, plan, units, text) != NULL) ta_folded(out, WIDTH, 2, text);
-  ta_buffer_add(out, "  %s\n", ta_say_holds(prepared, plan, text));
+  ta_buffer_add(out, "  (%s)\n", ta_say_holds(prepared, plan, text));
   if (ta_say_drive(plan, units, text) != NULL) ta_buffer_add(out, "  %s\n", text);
   controller_table(prepared, plan, units, out);
   ta_buffer_add(out, "\n");

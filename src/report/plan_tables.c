@@ -229,7 +229,10 @@ bool ta_controller_shown_make(const ta_prepared *prepared, const ta_plan *plan,
   if (!ta_strategy_offered(&plan->caps, TA_BY_TABLE)) return false;
   const size_t row_count = shown_of(axes->pressure_count, at_most, rows);
   shown->speed_count = shown_of(axes->speed_count, at_most, speeds);
-  shown->is_part = row_count < axes->pressure_count || shown->speed_count < axes->speed_count;
+  shown->rest[0] = '\0';
+  if (row_count < axes->pressure_count || shown->speed_count < axes->speed_count)
+    (void)snprintf(shown->rest, sizeof shown->rest, "%zu x %zu breakpoints in all: --table FILE",
+                   axes->pressure_count, axes->speed_count);
   (void)snprintf(shown->about, sizeof shown->about,
                  "Controller table, %s in %s, rounded down to %s; within the limit between its "
                  "cells, %s, with a barometer up to %s high:",

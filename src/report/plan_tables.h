@@ -65,7 +65,8 @@ typedef struct {
   char heading[TA_CONTROLLER_COLUMNS][TA_SHOWN_MAX];
   ta_column column[TA_CONTROLLER_COLUMNS];
   size_t speed_count; /* columns of engine speeds */
-  bool is_part;       /* breakpoints were left out */
+  char
+      rest[TA_SHOWN_MAX]; /* how many breakpoints there are, where some were left out; else empty */
   ta_table table;
 } ta_controller_shown;
 

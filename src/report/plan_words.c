@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "plan_view.h"
+
 /* The target as it is set: "228.0 kPa", or "125.0 to 175.0 kPa" where it changes with engine speed. */
 static void goal_text(const ta_prepared *prepared, ta_unit_system units, char *text, size_t size) {
   const bool gauge = prepared->event->car.control.holds == TA_HOLDS_GAUGE;
@@ -189,6 +191,43 @@ static bool is_named(const ta_plan *plan) {
   return plan->over.worst.point.zone != TA_UNREACHABLE;
 }
 
+const char *ta_say_worst(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                         ta_paragraph text) {
+  const ta_placed_point *worst = &plan->over.worst;
+  char speed[2 * TA_SHOWN_MAX] = "", rpm[TA_SHOWN_MAX], place[TA_SENTENCE_MAX],
+                 zone[TA_SENTENCE_MAX];
+  if (is_named(plan))
+    (void)snprintf(speed, sizeof speed, "%s, %.1f %% of rated, at ",
+                   ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, rpm),
+                   100.0 * worst->point.shaft_rpm / prepared->event->car.turbo.rated_rpm);
+  (void)snprintf(
+      text, sizeof(ta_paragraph), "%s%s: %s", speed,
+      ta_say_place(&prepared->event->course, units, worst->distance_m, worst->elevation_m, place),
+      ta_say_zone(worst->point.zone, worst->point.beyond_top_line, zone));
+  return text;
+}
+
+const char *ta_say_day(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text) {
+  const ta_event *event = prepared->event;
+  const double top_m = ta_top_of_course(&event->course)->elevation_m;
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX], d[TA_SHOWN_MAX], e[TA_SHOWN_MAX],
+      from[TA_SHOWN_MAX] = "the standard day";
+  ta_air top;
+  if (ta_day_air(&prepared->day, top_m, &top) != TA_OK) return NULL;
+  if (event->day.station_count > 0)
+    (void)snprintf(from, sizeof from, "%zu %s", event->day.station_count,
+                   event->metar != NULL            ? "aerodrome report"
+                   : event->day.station_count == 1 ? "station"
+                                                   : "stations");
+  (void)snprintf(text, sizeof(ta_paragraph), "%s, %s at the start; %s, %s at %s; from %s",
+                 ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1, prepared->start.temperature_k, a),
+                 ta_show_quantity(TA_SHOW_AMBIENT, units, -1, prepared->start.pressure_pa, b),
+                 ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1, top.temperature_k, c),
+                 ta_show_quantity(TA_SHOW_AMBIENT, units, -1, top.pressure_pa, d),
+                 ta_show_quantity(TA_SHOW_ELEVATION, units, -1, top_m, e), from);
+  return text;
+}
+
 const char *ta_say_worst_speed(const ta_plan *plan, ta_unit_system units, ta_paragraph text) {
   char rpm[TA_SHOWN_MAX];
   if (!is_named(plan)) return NULL;
@@ -223,7 +262,7 @@ const char *ta_say_holds(const ta_prepared *prepared, const ta_plan *plan, ta_pa
       [TA_HOLDS_GAUGE] = "boost above the live ambient is held, so the MAP falls as the car climbs",
       [TA_HOLDS_GAUGE_KEY_ON] =
           "boost above the ambient at key-on is held: an absolute MAP for the whole run"};
-  (void)snprintf(text, sizeof(ta_paragraph), "(%s%s)", words[prepared->event->car.control.holds],
+  (void)snprintf(text, sizeof(ta_paragraph), "%s%s", words[prepared->event->car.control.holds],
                  ta_say_time_known(plan->runs.known));
   return text;
 }

@@ -37,6 +37,11 @@ const char *ta_say_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit
                        ta_paragraph text);
 const char *ta_say_redline(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                            ta_paragraph text);
+/** How fast, how much of rated, where, and how sure that is. */
+const char *ta_say_worst(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                         ta_paragraph text);
+/** The air at the start and at the top, and what it was made of. */
+const char *ta_say_day(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text);
 const char *ta_say_worst_speed(const ta_plan *plan, ta_unit_system units, ta_paragraph text);
 /** Where the positions of the knob begin. */
 const char *ta_say_positions(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
