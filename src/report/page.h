@@ -6,7 +6,7 @@
 #include "thinair/plan.h"
 #include "thinair/prepare.h"
 
-enum { TA_CURSOR_POINTS = 400 };
+enum { TA_CURSOR_POINTS = 300 };
 
 /** The style sheet, its colours those of the drawings.
  *  @param[in] card_pt  Size of the run card's letters in print [pt].
