@@ -224,7 +224,7 @@ bool ta_controller_shown_make(const ta_prepared *prepared, const ta_plan *plan,
   const ta_controller_axes *axes = &table->axes;
   const ta_control *control = &prepared->event->car.control;
   const ta_show show = control->holds == TA_HOLDS_GAUGE ? TA_SHOW_BOOST : TA_SHOW_MAP;
-  size_t rows[TA_AXIS_MAX], speeds[TA_AXIS_MAX];
+  size_t rows[TA_AXIS_MAX] = {0}, speeds[TA_AXIS_MAX] = {0};
   char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
   if (!ta_strategy_offered(&plan->caps, TA_BY_TABLE)) return false;
   const size_t row_count = shown_of(axes->pressure_count, at_most, rows);

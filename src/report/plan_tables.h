@@ -89,6 +89,6 @@ typedef struct {
 } ta_levers_table;
 
 void ta_levers_table_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
-                          ta_levers_table *levers);
+                          ta_levers_table *table);
 
 #endif

@@ -193,6 +193,18 @@ for (const width of [1200, 900, 390])
     assert.deepEqual(page.trouble, []);
   });
 
+for (const name of ['demo', 'us'])
+  test(`${name}: at the worst place the point stands on the picture's own`, async (t) => {
+    const page = await open(t, pages[name], { viewport: { width: 1200, height: 1500 } });
+    const apart = await page.evaluate(() => {
+      const map = [...document.querySelectorAll('figure.compressor svg')].find((e) => e.getClientRects().length > 0);
+      const middle = (e) => { const r = e.getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; };
+      const [x, y] = middle(map.querySelector('.spot.of-target'));
+      return Math.min(...[...map.querySelectorAll('[id$="-worst"] path')].map((e) => Math.hypot(middle(e)[0] - x, middle(e)[1] - y)));
+    });
+    assert.ok(apart < 3, `${apart} px apart`);
+  });
+
 test('the cursor moves by keyboard', async (t) => {
   const page = await open(t, pages.demo);
   for (let i = 0; i < 30 && await page.evaluate(() => document.activeElement.id) !== 'cursor'; i++)

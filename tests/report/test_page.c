@@ -7,6 +7,7 @@
 #include "report/page.h"
 #include "report/plan_tables.h"
 #include "report/sha256.h"
+#include "report/svg.h"
 #include "report/table.h"
 #include "thinair/event_reader.h"
 #include "thinair/report.h"
@@ -76,6 +77,12 @@ static void a_digest_in_base_64(void **state) {
                       "ungWv48Bz+pBQUDeXa4iI7ADYaOWF3qctBD/YfIAFa0=");
 }
 
+static size_t count_of(const char *text, const char *what) {
+  size_t count = 0;
+  for (const char *at = strstr(text, what); at != NULL; at = strstr(at + 1, what)) count++;
+  return count;
+}
+
 /* ---- tables ---------------------------------------------------------------------------------- */
 
 static void a_table_says_what_each_cell_is(void **state) {
@@ -99,6 +106,45 @@ static void a_table_says_what_each_cell_is(void **state) {
       "<tbody role=\"rowgroup\">\n<tr role=\"row\"><th scope=\"row\" role=\"rowheader\" "
       "data-label=\"\">&#60;Goat&#62; &#38; &#34;Fold&#34;</th><td role=\"cell\" "
       "class=\"number\" data-label=\"MAP kPa\">193.3</td></tr>\n</tbody>\n</table>\n");
+  ta_buffer_free(&out);
+}
+
+static double fact_of(const char *element, const char *name) {
+  char wanted[40];
+  (void)snprintf(wanted, sizeof wanted, " data-%s=\"", name);
+  const char *at = strstr(element, wanted);
+  assert_non_null(at);
+  return strtod(at + strlen(wanted), NULL);
+}
+
+/* What the page's script is told of a drawing is where the drawing puts its data. */
+static void a_drawing_says_where_its_data_stand(void **state) {
+  (void)state;
+  const ta_axis right = {-3.7, 11.3, "b"};
+  const ta_chart chart = {.x = {0.317, 34.019, "x"}, .left = {1.031, 4.573, "a"}, .right = &right};
+  const ta_drawing drawing = {"it", "a", "b", 613.0, 407.0, 12.0, false};
+  ta_buffer out = {0};
+  ta_svg svg;
+  ta_frame frame[2];
+  ta_svg_open(&svg, &drawing, &out);
+  ta_chart_draw(&svg, &chart, &frame[0], &frame[1]);
+  ta_svg_close(&svg);
+  assert_int_equal(count_of(out.text, "class=\"ta-plot\""), 2);
+  const char *element = out.text;
+  for (size_t i = 0; i < 2; i++) {
+    element = strstr(element, "class=\"ta-plot\"") + 1;
+    const ta_xy low = ta_frame_place(&frame[i],
+                                     (ta_xy){fact_of(element, "x0"), fact_of(element, "y0")}),
+                high = ta_frame_place(&frame[i],
+                                      (ta_xy){fact_of(element, "x1"), fact_of(element, "y1")});
+    int bad = off("low", "x", low.x, fact_of(element, "left"), 1e-6);
+    bad += off("low", "y", low.y, fact_of(element, "bottom"), 1e-6);
+    bad += off("high", "x", high.x, fact_of(element, "right"), 1e-6);
+    bad += off("high", "y", high.y, fact_of(element, "top"), 1e-6);
+    bad += off("span", "x", high.x - low.x, frame[i].plot.right - frame[i].plot.left, 1e-6);
+    bad += off("span", "y", low.y - high.y, frame[i].plot.bottom - frame[i].plot.top, 1e-6);
+    assert_int_equal(bad, 0);
+  }
   ta_buffer_free(&out);
 }
 
@@ -138,12 +184,6 @@ static ta_buffer page_of(const planned *p, const ta_page *page, ta_unit_system u
   assert_false(out.failed);
   assert_int_equal(strlen(out.text), out.length);
   return out;
-}
-
-static size_t count_of(const char *text, const char *what) {
-  size_t count = 0;
-  for (const char *at = strstr(text, what); at != NULL; at = strstr(at + 1, what)) count++;
-  return count;
 }
 
 static planned demo, hostile;
@@ -375,6 +415,7 @@ int main(void) {
       cmocka_unit_test(sha256_pads_about_the_ends_of_a_block),
       cmocka_unit_test(a_digest_in_base_64),
       cmocka_unit_test(a_table_says_what_each_cell_is),
+      cmocka_unit_test(a_drawing_says_where_its_data_stand),
       cmocka_unit_test(the_policy_names_every_style_and_script),
       cmocka_unit_test(nothing_comes_from_elsewhere),
       cmocka_unit_test(what_files_say_is_text),
