@@ -155,7 +155,7 @@ static const char card[] =
     "@media print{\n"
     "@page{margin:12mm}\n"
     "html,body,main{background:#fff;color:#000;padding:0;margin:0;max-width:none}\n"
-    "main>:not(.card),.card>h2,.card>.quiet{display:none!important}\n"
+    "main>:not(.card),.card>h2,.card>.quiet{display:none}\n"
     ".card pre{border:0;padding:0;width:auto;white-space:pre;letter-spacing:0}\n"
     "}\n";
 
