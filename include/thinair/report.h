@@ -40,6 +40,25 @@ void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan, const ta_e
  *  @return false where there is none, or the spring gives more than it holds: out is untouched. */
 bool ta_report_table_file(const ta_prepared *prepared, const ta_plan *plan, ta_buffer *out);
 
+/** What a page tells besides the plan. */
+typedef struct {
+  const char *command; /* the command line that makes it again */
+  const char *made;    /* when, "2026-06-28 09:40"; NULL: not said */
+  const char *card;    /* the run card as text, bold as a terminal has it; NULL: none */
+  const char *no_card; /* why there is none, in words */
+} ta_page;
+
+/**
+ * A plan as one HTML page that needs nothing from elsewhere: the answer, the pictures, every table,
+ * every input, and on paper the run card alone.
+ *
+ * Security  Nothing is loaded; styles and the one script run by their SHA-256 alone; texts of the
+ *           files are escaped.
+ */
+void ta_report_page(const ta_prepared *prepared, const ta_plan *plan,
+                    const ta_diagnostics *diagnostics, const ta_page *page, const ta_style *style,
+                    ta_buffer *out);
+
 /** What changed from one plan of an event to another, in the lines that lead the answer.
  *  @param[in] prepared  The event as it is now. */
 void ta_report_change(const char *heading, const ta_prepared *prepared, const ta_plan_gist *before,

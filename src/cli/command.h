@@ -40,6 +40,8 @@ enum {
 };
 
 typedef struct {
+  char *const *word; /* all of it, operands last */
+  int word_count;
   const char *name; /* the first of two operands, for commands that take them; NULL: none given */
   const char *operand; /* NULL: none given */
   ta_format format;
@@ -74,7 +76,7 @@ typedef struct {
 } command;
 
 extern const command command_plan, command_point, command_air, command_course, command_compressor,
-    command_street, command_sensor, command_card, command_sweep, command_picture;
+    command_street, command_sensor, command_card, command_sweep, command_picture, command_report;
 
 /** The event that the line names, read and prepared; diagnostics are printed when it is not good.
  */

@@ -10,10 +10,10 @@
 
 #include "command.h"
 
-static const command *const commands[] = {&command_plan,   &command_point,      &command_air,
-                                          &command_course, &command_compressor, &command_street,
-                                          &command_sensor, &command_card,       &command_sweep,
-                                          &command_picture};
+static const command *const commands[] = {&command_plan,    &command_point,      &command_air,
+                                          &command_course,  &command_compressor, &command_street,
+                                          &command_sensor,  &command_card,       &command_sweep,
+                                          &command_picture, &command_report};
 
 /* One row per option: name, whether it takes a value, which commands take it, help. */
 enum {
@@ -290,6 +290,8 @@ int main(int argc, char **argv) {
   const command *c = command_of(argv[1]);
   if (c == NULL) return usage(NULL, "no such command: ", argv[1]);
 
+  line.word = argv; /* operands last, once the options are read */
+  line.word_count = argc;
   memset(accepted, 0, sizeof accepted);
   for (size_t i = 0; i < OPTION_COUNT; i++)
     accepted[i] =

@@ -400,6 +400,30 @@ static bool is_shown(const ta_axis *axis) {
   return axis != NULL && axis->title != NULL;
 }
 
+/* A number with all the digits that a reader of the drawing wants, whatever the locale. */
+static void data_attribute(ta_buffer *out, const char *name, double value) {
+  char text[40];
+  (void)snprintf(text, sizeof text, "%.9g", value);
+  char *mark = strchr(text, ',');
+  if (mark != NULL) *mark = '.';
+  ta_buffer_add(out, " data-%s=\"%s\"", name, text);
+}
+
+/* Says where data stand, for a page's script. */
+static void describe_frame(const ta_svg *svg, const ta_frame *frame) {
+  const struct {
+    const char *name;
+    double value;
+  } facts[] = {{"x0", frame->x.from},      {"x1", frame->x.to},
+               {"y0", frame->y.from},      {"y1", frame->y.to},
+               {"left", frame->plot.left}, {"right", frame->plot.right},
+               {"top", frame->plot.top},   {"bottom", frame->plot.bottom}};
+  ta_buffer_add(svg->out, "<g class=\"ta-plot\"");
+  for (size_t i = 0; i < sizeof facts / sizeof facts[0]; i++)
+    data_attribute(svg->out, facts[i].name, facts[i].value);
+  ta_buffer_add(svg->out, "/>\n");
+}
+
 void ta_chart_draw(ta_svg *svg, const ta_chart *chart, ta_frame *left, ta_frame *right) {
   ta_chart_draw_split(svg, chart, 0.0, left, right);
 }
@@ -465,6 +489,8 @@ void ta_chart_draw_split(ta_svg *svg, const ta_chart *chart, double right_share,
     fixed_text(svg, &title, chart->right->title);
   }
   straight(svg, TA_ROLE_MUTED, (ta_xy){plot.left, plot.bottom}, (ta_xy){plot.right, plot.bottom});
+  describe_frame(svg, left);
+  if (has_right && right != NULL) describe_frame(svg, right);
 }
 
 /* ---- lines ----------------------------------------------------------------------------------- */

@@ -1,4 +1,4 @@
-/* table.h - one description of a table, and its three writers.
+/* table.h - one description of a table, and its four writers.
  *
  * A row is any struct; a column says where in it a value stands and how it is called.  The JSON key
  * is the name plus its kind's suffix, the text heading the title plus the unit, the CSV heading
@@ -35,6 +35,18 @@ int ta_text_width(const char *text);
 
 void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out);
 void ta_table_csv(const ta_table *table, ta_unit_system system, ta_buffer *out);
+
+/** For a page: the first column names the rows.
+ *  @param[in] kind     Class of the table.
+ *  @param[in] caption  May be NULL. */
+void ta_table_html(const ta_table *table, ta_unit_system system, const char *kind,
+                   const char *caption, ta_buffer *out);
+
+/** Heading and cell in words, as text and page show them; text may hold them. */
+const char *ta_table_heading(const ta_column *column, ta_unit_system system,
+                             char text[TA_SHOWN_MAX]);
+const char *ta_table_cell(const ta_column *column, ta_unit_system system, const void *row,
+                          char text[TA_SHOWN_MAX]);
 
 /* JSON is written in order; commas and indentation are the writer's business. */
 typedef struct {

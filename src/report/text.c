@@ -5,9 +5,9 @@
 #include "table.h"
 #include "thinair/compressor_map.h"
 
-static const char *cell_text(const ta_column *column, ta_unit_system system, const char *row,
-                             char text[TA_SHOWN_MAX]) {
-  const void *at = row + column->offset;
+const char *ta_table_cell(const ta_column *column, ta_unit_system system, const void *row,
+                          char text[TA_SHOWN_MAX]) {
+  const void *at = (const char *)row + column->offset;
   const char *words;
   if (column->cell == TA_CELL_NUMBER)
     return ta_show_number(column->show, system, -1, *(const double *)at, text);
@@ -16,10 +16,11 @@ static const char *cell_text(const ta_column *column, ta_unit_system system, con
   return words != NULL ? words : "";
 }
 
-static const char *heading(const ta_column *column, ta_unit_system system,
-                           char text[TA_SHOWN_MAX]) {
+const char *ta_table_heading(const ta_column *column, ta_unit_system system,
+                             char text[TA_SHOWN_MAX]) {
   const char *unit = column->cell == TA_CELL_NUMBER ? ta_show_unit(column->show, system) : "";
-  (void)snprintf(text, TA_SHOWN_MAX, "%s%s%s", column->title, unit[0] != '\0' ? " " : "", unit);
+  if (unit[0] == '\0') return column->title;
+  (void)snprintf(text, TA_SHOWN_MAX, "%s %s", column->title, unit);
   return text;
 }
 
@@ -34,10 +35,10 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
   enum { COLUMNS_MAX = 32 };
   int width[COLUMNS_MAX];
   for (size_t i = 0; i < table->column_count && i < COLUMNS_MAX; i++) {
-    width[i] = ta_text_width(heading(&table->column[i], system, text));
+    width[i] = ta_text_width(ta_table_heading(&table->column[i], system, text));
     for (size_t k = 0; k < table->row_count; k++) {
-      const int w = ta_text_width(cell_text(&table->column[i], system,
-                                            (const char *)table->row + k * table->row_size, text));
+      const int w = ta_text_width(ta_table_cell(
+          &table->column[i], system, (const char *)table->row + k * table->row_size, text));
       width[i] = w > width[i] ? w : width[i];
     }
   }
@@ -46,9 +47,9 @@ void ta_table_text(const ta_table *table, ta_unit_system system, ta_buffer *out)
     for (size_t i = 0; i < table->column_count && i < COLUMNS_MAX; i++) {
       const ta_column *column = &table->column[i];
       const char *shown =
-          k == 0 ? heading(column, system, text)
-                 : cell_text(column, system, (const char *)table->row + (k - 1) * table->row_size,
-                             text);
+          k == 0 ? ta_table_heading(column, system, text)
+                 : ta_table_cell(column, system,
+                                 (const char *)table->row + (k - 1) * table->row_size, text);
       const int pad = width[i] - ta_text_width(shown);
       const bool right = column->cell == TA_CELL_NUMBER;
       /* blanks wait for something to stand behind them: none at the end of a line */
@@ -96,7 +97,7 @@ void ta_table_csv(const ta_table *table, ta_unit_system system, ta_buffer *out) 
               : 0.0;
       if (i > 0) ta_buffer_add(out, ",");
       if (column->cell != TA_CELL_NUMBER)
-        csv_cell(out, cell_text(column, system, row, text));
+        csv_cell(out, ta_table_cell(column, system, row, text));
       else if (value - value == 0.0) /* finite; an empty cell otherwise */
         ta_buffer_add(out, "%.12g", value);
     }

@@ -1,0 +1,333 @@
+/* plan_words.c - what a plan says in sentences. */
+#include "plan_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "plan_view.h"
+
+/* The target as it is set: "228.0 kPa", or "125.0 to 175.0 kPa" where it changes with engine speed. */
+static void goal_text(const ta_prepared *prepared, ta_unit_system units, char *text, size_t size) {
+  const bool gauge = prepared->event->car.control.holds == TA_HOLDS_GAUGE;
+  const ta_show show = gauge ? TA_SHOW_BOOST : TA_SHOW_MAP;
+  double low, high;
+  ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low, &high);
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  (void)snprintf(text, size, "%s%s%s%s", high > low ? ta_show_number(show, units, -1, low, a) : "",
+                 high > low ? " to " : "", ta_show_quantity(show, units, -1, high, b),
+                 gauge ? " of boost" : "");
+}
+
+/* ---- the answer ------------------------------------------------------------------------------ */
+
+static char *add_line(ta_answer *answer, const char *verdict, bool is_item) {
+  ta_answer_line *line = &answer->line[answer->count++];
+  line->verdict = verdict;
+  line->is_item = is_item;
+  return line->text;
+}
+
+/* What to do, and what the cap is worth: it stands on the limit, and the map is known only so well. */
+static void cap_line(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                     ta_answer *answer) {
+  const ta_constant_cap *cap = &plan->caps.constant;
+  const ta_placed_point *at = &cap->tightest;
+  const size_t size = sizeof(ta_paragraph);
+  char set[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX], zone[TA_SENTENCE_MAX];
+  const char *forbidden = "Do not run this target on this course.";
+  char *text = add_line(answer, NULL, false);
+  if (!cap->can_be_had) {
+    (void)snprintf(text, size, "%s %s", forbidden,
+                   cap->limited_by == TA_BY_MINIMUM_BOOST
+                       ? "The wastegate spring alone gives more than the cap: a softer spring, a "
+                         "larger wastegate or less exhaust to drive it would help."
+                       : "No boost cap avoids it.");
+    return;
+  }
+  const ta_timed_runs *runs = &plan->runs;
+  size_t used = (size_t)snprintf(text, size, "%s ", forbidden);
+  if (runs->has_best && isfinite(runs->time_s[TA_FULL_TARGET]) && runs->best != TA_ONE_CAP)
+    used += (size_t)snprintf(
+        text + used, size - used, "Run the %s, below: it costs %.1f s against the forbidden run. ",
+        ta_strategy_words(runs->best), runs->time_s[runs->best] - runs->time_s[TA_FULL_TARGET]);
+  (void)snprintf(
+      text + used, size - used,
+      "One cap for the whole run: %s; it stands on the limit, overshoot on, at %s: %s.",
+      ta_say_set_point(prepared, cap->set_point, units, set),
+      ta_say_place(&prepared->event->course, units, at->distance_m, at->elevation_m, place),
+      ta_say_zone(&at->point, zone));
+}
+
+static void over_lines(const ta_prepared *prepared, const ta_plan *plan, const char *goal,
+                       ta_unit_system units, ta_answer *answer) {
+  const ta_event *event = prepared->event;
+  const ta_course *course = &event->course;
+  const ta_over *over = &plan->over;
+  char place[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX];
+  const ta_stretch *first = &over->stretch[0], *last = &over->stretch[over->count - 1];
+  const double finish_m = course->point[course->count - 1].distance_m;
+  if (last->to_distance_m >= finish_m)
+    (void)snprintf(to, sizeof to, event->is_cut ? "the end of the part" : "the finish");
+  else
+    (void)ta_say_place(course, units, last->to_distance_m, last->to_elevation_m, to);
+  (void)snprintf(
+      add_line(answer, "OVER THE LIMIT", false), sizeof(ta_paragraph), "from %s to %s at %s%s.",
+      over->starts_over
+          ? (event->is_cut ? "where the part begins" : "the start")
+          : ta_say_place(course, units, first->from_distance_m, first->from_elevation_m, place),
+      to, goal, over->count > 1 ? ", with breaks" : "");
+  cap_line(prepared, plan, units, answer);
+}
+
+void ta_answer_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                    ta_answer *answer) {
+  const size_t size = sizeof(ta_paragraph);
+  char reason[TA_SENTENCE_MAX] = "", goal[2 * TA_SHOWN_MAX], alarm[TA_SHOWN_MAX];
+  goal_text(prepared, units, goal, sizeof goal);
+  answer->count = 0;
+  switch (plan->verdict) {
+    case TA_CANNOT_HOLD:
+      (void)ta_say_reason(prepared, plan, TA_REASON_CANNOT_HOLD, units, reason);
+      (void)snprintf(add_line(answer, "CANNOT HOLD", false), size, "%s", reason);
+      if (plan->reason[TA_REASON_OVER]) over_lines(prepared, plan, goal, units, answer);
+      break;
+    case TA_OVER:
+      over_lines(prepared, plan, goal, units, answer);
+      break;
+    case TA_CANNOT_CAP:
+      (void)snprintf(add_line(answer, "CANNOT CAP", false), size,
+                     "to %s: the target is within the limit, but the wastegate spring gives more.",
+                     goal);
+      cap_line(prepared, plan, units, answer);
+      break;
+    case TA_UNSURE:
+      (void)snprintf(add_line(answer, "UNSURE", false), size,
+                     "at the target: not enough is known to call this within the limit, for these "
+                     "reasons:");
+      for (int i = 0; i < TA_REASON_COUNT; i++)
+        if (ta_say_reason(prepared, plan, (ta_reason)i, units, reason))
+          (void)snprintf(add_line(answer, NULL, true), size, "%s", reason);
+      break;
+    default:
+      (void)snprintf(add_line(answer, "CLEAR", false), size,
+                     "at %s: within the limit as described; sensor on, alarm set at %s.", goal,
+                     ta_show_quantity(TA_SHOW_RPM, units, -1, ta_alarm_rpm(prepared), alarm));
+  }
+}
+
+/* ---- the rest -------------------------------------------------------------------------------- */
+
+const char *ta_say_limit(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text) {
+  const ta_event *event = prepared->event;
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  (void)snprintf(text, sizeof(ta_paragraph), "%s = rated %s less %.3g %%",
+                 ta_show_quantity(TA_SHOW_RPM, units, -1, prepared->limit_rpm, a),
+                 ta_show_number(TA_SHOW_RPM, units, -1, event->car.turbo.rated_rpm, b),
+                 100.0 * event->goal.margin);
+  return text;
+}
+
+const char *ta_say_judged(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text) {
+  const ta_car *car = &prepared->event->car;
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX];
+  (void)snprintf(
+      text, sizeof(ta_paragraph), "judged from %s to %s rpm with %s overshoot on",
+      ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[0], a),
+      ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[1], b),
+      ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, ta_control_excess(&car->control), c));
+  return text;
+}
+
+const char *ta_say_stretch(const ta_prepared *prepared, const ta_stretch *stretch,
+                           ta_unit_system units, ta_paragraph text) {
+  const ta_course *course = &prepared->event->course;
+  char from[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX];
+  (void)snprintf(
+      text, sizeof(ta_paragraph), "%s to %s",
+      ta_say_place(course, units, stretch->from_distance_m, stretch->from_elevation_m, from),
+      ta_say_place(course, units, stretch->to_distance_m, stretch->to_elevation_m, to));
+  return text;
+}
+
+const char *ta_say_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                       ta_paragraph text) {
+  const ta_timed_runs *runs = &plan->runs;
+  const ta_course *course = &prepared->event->course;
+  const size_t size = sizeof(ta_paragraph);
+  char over[TA_SHOWN_MAX], whole[TA_SHOWN_MAX], rated[TA_SHOWN_MAX], place[TA_SENTENCE_MAX];
+  if (runs->known != TA_TIME_KNOWN) return NULL;
+  size_t used;
+  (void)ta_say_time(runs->time_s[TA_FULL_TARGET], whole);
+  if (runs->first_over.happens)
+    used = (size_t)snprintf(text, size, "over for %s of %s, from %s on",
+                            ta_say_time(runs->over_limit_s, over), whole,
+                            ta_say_place(course, units, runs->first_over.distance_m,
+                                         runs->first_over.elevation_m, place));
+  else
+    used = (size_t)snprintf(text, size,
+                            "never over at the engine speeds of the simulated run of %s", whole);
+  if (runs->first_over_rated.happens)
+    (void)snprintf(text + used, size - used, "; above rated for %s, from %s on",
+                   ta_say_time(runs->over_rated_s, rated),
+                   ta_say_place(course, units, runs->first_over_rated.distance_m,
+                                runs->first_over_rated.elevation_m, place));
+  return text;
+}
+
+const char *ta_say_redline(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                           ta_paragraph text) {
+  const ta_event *event = prepared->event;
+  char rpm[TA_SHOWN_MAX], from[TA_SENTENCE_MAX];
+  if (!plan->has_redline || plan->redline.count == 0) return NULL;
+  (void)snprintf(text, sizeof(ta_paragraph), "should the target be held on to %s: over from %s on",
+                 ta_show_quantity(TA_SHOW_RPM, units, -1, event->car.engine.redline_rpm, rpm),
+                 ta_say_place(&event->course, units, plan->redline.first.distance_m,
+                              plan->redline.first.elevation_m, from));
+  return text;
+}
+
+static bool is_named(const ta_plan *plan) {
+  return plan->over.worst.point.zone != TA_UNREACHABLE;
+}
+
+const char *ta_say_worst(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                         ta_paragraph text) {
+  const ta_placed_point *worst = &plan->over.worst;
+  char speed[2 * TA_SHOWN_MAX] = "", rpm[TA_SHOWN_MAX], place[TA_SENTENCE_MAX],
+                 zone[TA_SENTENCE_MAX];
+  if (is_named(plan))
+    (void)snprintf(speed, sizeof speed, "%s, %.1f %% of rated, at ",
+                   ta_show_quantity(TA_SHOW_RPM, units, -1, worst->point.shaft_rpm, rpm),
+                   100.0 * worst->point.shaft_rpm / prepared->event->car.turbo.rated_rpm);
+  (void)snprintf(
+      text, sizeof(ta_paragraph), "%s%s: %s", speed,
+      ta_say_place(&prepared->event->course, units, worst->distance_m, worst->elevation_m, place),
+      ta_say_zone(&worst->point, zone));
+  return text;
+}
+
+const char *ta_say_day(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text) {
+  const ta_event *event = prepared->event;
+  const double top_m = ta_top_of_course(&event->course)->elevation_m;
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX], d[TA_SHOWN_MAX], e[TA_SHOWN_MAX],
+      from[TA_SHOWN_MAX] = "the standard day";
+  ta_air top;
+  if (ta_day_air(&prepared->day, top_m, &top) != TA_OK) return NULL;
+  if (event->day.station_count > 0)
+    (void)snprintf(from, sizeof from, "%zu %s", event->day.station_count,
+                   event->metar != NULL            ? "aerodrome report"
+                   : event->day.station_count == 1 ? "station"
+                                                   : "stations");
+  (void)snprintf(text, sizeof(ta_paragraph), "%s, %s at the start; %s, %s at %s; from %s",
+                 ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1, prepared->start.temperature_k, a),
+                 ta_show_quantity(TA_SHOW_AMBIENT, units, -1, prepared->start.pressure_pa, b),
+                 ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1, top.temperature_k, c),
+                 ta_show_quantity(TA_SHOW_AMBIENT, units, -1, top.pressure_pa, d),
+                 ta_show_quantity(TA_SHOW_ELEVATION, units, -1, top_m, e), from);
+  return text;
+}
+
+const char *ta_say_worst_speed(const ta_plan *plan, ta_unit_system units, ta_paragraph text) {
+  char rpm[TA_SHOWN_MAX];
+  if (!is_named(plan)) return NULL;
+  (void)snprintf(text, sizeof(ta_paragraph), "The worst is at %s of engine speed.",
+                 ta_show_quantity(TA_SHOW_RPM, units, -1, plan->over.worst.point.engine_rpm, rpm));
+  return text;
+}
+
+const char *ta_say_positions(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                             ta_paragraph text) {
+  const ta_positions *positions = &plan->caps.positions;
+  const size_t size = sizeof(ta_paragraph);
+  size_t used = 0;
+  if (!ta_strategy_offered(&plan->caps, TA_BY_POSITION)) return NULL;
+  for (size_t i = 0; i < positions->count && used < size; i++) {
+    const ta_position *position = &positions->position[i];
+    char set[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX];
+    (void)ta_say_set_point(prepared, position->cap.set_point, units, set);
+    used += (size_t)snprintf(
+        text + used, size - used, "%s%s%s%s", i > 0 ? ", " : "Positions: ", set,
+        i > 0 ? " from " : "",
+        i > 0 ? ta_say_place(&prepared->event->course, units, position->from_distance_m,
+                             position->from_elevation_m, place)
+              : " at the start");
+  }
+  return text;
+}
+
+const char *ta_say_holds(const ta_prepared *prepared, const ta_plan *plan, ta_paragraph text) {
+  static const char *const words[] = {
+      [TA_HOLDS_ABSOLUTE] = "absolute MAP is held, so the boost rises as the car climbs",
+      [TA_HOLDS_GAUGE] = "boost above the live ambient is held, so the MAP falls as the car climbs",
+      [TA_HOLDS_GAUGE_KEY_ON] =
+          "boost above the ambient at key-on is held: an absolute MAP for the whole run"};
+  (void)snprintf(text, sizeof(ta_paragraph), "%s%s", words[prepared->event->car.control.holds],
+                 ta_say_time_known(plan->runs.known));
+  return text;
+}
+
+const char *ta_say_drive(const ta_plan *plan, ta_unit_system units, ta_paragraph text) {
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  if (!plan->drive.checked) return NULL;
+  (void)snprintf(text, sizeof(ta_paragraph),
+                 "The turbine drives the target from %s rpm at the start and %s rpm at the top.",
+                 ta_show_number(TA_SHOW_RPM, units, -1, plan->drive.start_threshold_rpm, a),
+                 ta_show_number(TA_SHOW_RPM, units, -1, plan->drive.top_threshold_rpm, b));
+  return text;
+}
+
+const char *ta_say_thin_air(const ta_plan *plan, ta_paragraph text) {
+  if (!is_named(plan)) return NULL;
+  (void)snprintf(text, sizeof(ta_paragraph),
+                 "Thin air adds %.1f %% of shaft speed at the worst place.",
+                 100.0 * (plan->over.worst.point.thin_air_speed_factor - 1.0));
+  return text;
+}
+
+const char ta_rated_speed_words[] = "Rated speed as typed; the maker's sheet governs.";
+
+const char *ta_say_map_error(const ta_plan *plan, ta_paragraph text) {
+  if (!plan->map_error_known) return NULL;
+  (void)snprintf(text, sizeof(ta_paragraph),
+                 "The compressor map's own error%s: %.2f %% of speed (a line left out and "
+                 "predicted).",
+                 is_named(plan) ? " there" : " at its top line", 100.0 * plan->map_error);
+  return text;
+}
+
+const char *ta_say_imbalance(const ta_prepared *prepared, ta_paragraph text) {
+  const ta_turbo *turbo = &prepared->event->car.turbo;
+  if (!(turbo->count > 1.0)) return NULL;
+  (void)snprintf(text, sizeof(ta_paragraph),
+                 "Of %.0f turbos the one judged carries %.3g %% more than its share.", turbo->count,
+                 100.0 * turbo->imbalance);
+  return text;
+}
+
+const char *ta_say_not_checked(const ta_prepared *prepared, const ta_plan *plan,
+                               ta_paragraph text) {
+  const ta_car *car = &prepared->event->car;
+  const struct {
+    bool missing;
+    const char *words;
+  } parts[] = {
+      {!plan->drive.checked, "turbine drive (no turbine)"},
+      {plan->runs.known != TA_TIME_KNOWN, "run time"},
+      {!car->control.has_minimum_boost, "wastegate spring (no minimum_boost)"},
+      {!car->control.has_map_sensor, "sensor range (no map_sensor)"},
+      {!car->engine.has_redline, "redline (none given)"},
+  };
+  const size_t size = sizeof(ta_paragraph);
+  size_t used = 0;
+  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+    if (parts[i].missing)
+      used += (size_t)snprintf(text + used, size - used, "%s%s", used == 0 ? "Not checked: " : ", ",
+                               parts[i].words);
+  (void)snprintf(text + used, size - used,
+                 "%sNot covered: a hose off or a wastegate stuck shut, anti-lag, missed shifts, "
+                 "boost creep, blow-off, unequal twin-scroll admission, nitrous or water ahead of "
+                 "the compressor, spool-up.",
+                 used > 0 ? ". " : "");
+  return text;
+}
