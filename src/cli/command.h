@@ -33,10 +33,11 @@ enum {
   OPTION_UNITS = 1 << 11,  /* --units alone */
   OPTION_SINCE = 1 << 12,
   OPTION_STRATEGY = 1 << 13,
-  OPTION_SWEEP = 1 << 14,  /* --vary, --show */
-  OPTION_FILE = 1 << 15,   /* --output, --force */
-  OPTION_NARROW = 1 << 16, /* --narrow */
-  OPTION_PICTURE = 1 << 17 /* --picture, with --force and --narrow */
+  OPTION_SWEEP = 1 << 14,   /* --vary, --show */
+  OPTION_FILE = 1 << 15,    /* --output, --force */
+  OPTION_NARROW = 1 << 16,  /* --narrow */
+  OPTION_PICTURE = 1 << 17, /* --picture, with --force and --narrow */
+  OPTION_TABLE = 1 << 18    /* --table, with --force */
 };
 
 typedef struct {
@@ -63,7 +64,7 @@ typedef struct {
   const char *vary[TA_SWEEP_KEYS_MAX];
   size_t vary_count;
   ta_sweep_show show;
-  const char *output, *picture; /* NULL: not given */
+  const char *output, *picture, *table; /* NULL: not given */
   bool force, is_narrow;
 } command_line;
 
@@ -104,8 +105,8 @@ int print_report(ta_buffer *out);
 /** A drawing of its own file: wide, or for a phone. */
 ta_picture_frame picture_frame(bool is_narrow, const char *id, ta_unit_system units);
 
-/** Write a drawing to a file, or to standard output ("-"), and free it; what is wrong is printed. */
-bool write_picture(const char *path, bool force, ta_buffer *out);
+/** Write a text to a file, or to standard output ("-"), and free it; what is wrong is printed. */
+bool write_output(const char *path, bool force, ta_buffer *out);
 
 /** Print diagnostics of at least that weight on standard error. */
 void print_diagnostics(const ta_diagnostics *diagnostics, ta_severity least);

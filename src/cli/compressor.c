@@ -31,7 +31,7 @@ static bool draw(const command_line *line, const ta_compressor *compressor,
   const ta_picture_frame frame = picture_frame(line->is_narrow, "compressor", style.units);
   ta_buffer out = {0};
   ta_picture_map_draw(compressor, map, &frame, &out);
-  return write_picture(line->picture, line->force, &out);
+  return write_output(line->picture, line->force, &out);
 }
 
 static int report(const command_line *line, const ta_event *event,

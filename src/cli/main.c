@@ -41,6 +41,7 @@ enum {
   OUTPUT,
   FORCE,
   PICTURE,
+  TABLE,
   NARROW,
   HELP,
   VERSION
@@ -77,6 +78,8 @@ static const struct {
      "table, schedule, positions, constant or shift_speed; the first that can be had, shift_speed "
      "aside"},
     {"fail-if-over", NULL, FAIL, OPTION_FAIL, "exit with 3 on any verdict but clear"},
+    {"table", "FILE", TABLE, OPTION_TABLE,
+     "write the controller table too, as CSV in the controller's unit, axes first"},
     {"picture", "FILE", PICTURE, OPTION_PICTURE, "draw it to an SVG file"},
     {"narrow", NULL, NARROW, OPTION_NARROW | OPTION_PICTURE, "the drawing for a phone"},
     {"units", "metric|us", UNITS, OPTION_OUTPUT | OPTION_UNITS,
@@ -85,7 +88,8 @@ static const struct {
     {"csv", NULL, CSV, OPTION_OUTPUT, "the main table as CSV"},
     {"yaml", NULL, YAML, OPTION_YAML, "the course as a YAML file"},
     {"output", "FILE", OUTPUT, OPTION_FILE, "write to a file, -o FILE too; whole or not at all"},
-    {"force", NULL, FORCE, OPTION_FILE | OPTION_PICTURE, "replace that file should it be there"},
+    {"force", NULL, FORCE, OPTION_FILE | OPTION_PICTURE | OPTION_TABLE,
+     "replace that file should it be there"},
     {"help", NULL, HELP, ~0U, "this text"},
     {"version", NULL, VERSION, ~0U, "version of the program"},
 };
@@ -259,6 +263,9 @@ static const char *take_option(command_line *line, int id, const char *value) {
       return NULL;
     case PICTURE:
       line->picture = value;
+      return NULL;
+    case TABLE:
+      line->table = value;
       return NULL;
     case NARROW:
       line->is_narrow = true;

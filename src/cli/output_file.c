@@ -7,6 +7,8 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "command.h"
+
 static bool complain(const char *path, const char *what) {
   (void)fprintf(stderr, "thinair: %s: %s\n", path, what);
   return false;
@@ -53,4 +55,14 @@ void output_file_discard(output_file *output) {
   (void)fclose(output->file);
   (void)unlink(output->temporary);
   output->file = NULL;
+}
+
+bool write_output(const char *path, bool force, ta_buffer *out) {
+  bool good = !out->failed;
+  if (!good) (void)fprintf(stderr, "thinair: %s\n", ta_status_text(TA_ERR_MEMORY));
+  if (good && strcmp(path, "-") == 0) return print_report(out) == EXIT_DONE;
+  output_file file;
+  good = good && output_file_open(path, force, &file) && output_file_finish(&file, out);
+  ta_buffer_free(out);
+  return good;
 }

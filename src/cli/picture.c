@@ -1,10 +1,8 @@
 /* picture.c - thinair picture. */
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "command.h"
-#include "output_file.h"
 #include "thinair/plan.h"
 
 ta_picture_frame picture_frame(bool is_narrow, const char *id, ta_unit_system units) {
@@ -16,16 +14,6 @@ ta_picture_frame picture_frame(bool is_narrow, const char *id, ta_unit_system un
                             .units = units};
 }
 
-bool write_picture(const char *path, bool force, ta_buffer *out) {
-  bool good = !out->failed;
-  if (!good) (void)fprintf(stderr, "thinair: %s\n", ta_status_text(TA_ERR_MEMORY));
-  if (good && strcmp(path, "-") == 0) return print_report(out) == EXIT_DONE;
-  output_file file;
-  good = good && output_file_open(path, force, &file) && output_file_finish(&file, out);
-  ta_buffer_free(out);
-  return good;
-}
-
 static int draw(const command_line *line, ta_picture picture, const ta_prepared *prepared,
                 const ta_plan *plan) {
   const ta_style style = style_of(line, prepared->event);
@@ -33,7 +21,7 @@ static int draw(const command_line *line, ta_picture picture, const ta_prepared 
       picture_frame(line->is_narrow, ta_picture_name(picture), style.units);
   ta_buffer out = {0};
   if (ta_picture_draw(picture, prepared, plan, &frame, &out))
-    return write_picture(line->output, line->force, &out) ? EXIT_DONE : EXIT_FAILED;
+    return write_output(line->output, line->force, &out) ? EXIT_DONE : EXIT_FAILED;
   (void)fprintf(stderr, "thinair: there is nothing to draw \"%s\" of in this plan\n",
                 ta_picture_name(picture));
   return EXIT_FAILED;

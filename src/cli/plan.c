@@ -48,6 +48,20 @@ static void report_changes(const command_line *line, const ta_prepared *prepared
     ta_report_change("What changed with the new reading", prepared, &before, &now, style, out);
 }
 
+/* The controller's table in a file of its own, where --table asks for one. */
+static bool write_table(const command_line *line, const ta_prepared *prepared,
+                        const ta_plan *plan) {
+  ta_buffer out = {0};
+  if (line->table == NULL) return true;
+  if (ta_report_table_file(prepared, plan, &out))
+    return write_output(line->table, line->force, &out);
+  (void)fprintf(stderr, "thinair: %s: not written: %s\n", line->table,
+                prepared->event->car.control.holds == TA_HOLDS_GAUGE_KEY_ON
+                    ? "a controller that reads its barometer once cannot follow a table"
+                    : "no controller table keeps the shaft within the limit");
+  return false;
+}
+
 static int plan_prepared(const command_line *line, const ta_prepared *prepared,
                          const ta_earlier_plan *since, const ta_diagnostics *diagnostics) {
   ta_buffer out = {0};
@@ -58,7 +72,13 @@ static int plan_prepared(const command_line *line, const ta_prepared *prepared,
     const ta_style style = style_of(line, prepared->event);
     if (style.format == TA_FORMAT_TEXT) report_changes(line, prepared, plan, since, &style, &out);
     ta_report_plan(prepared, plan, since, diagnostics, &style, &out);
-    code = print_report(&out);
+    const bool only_table = line->table != NULL && strcmp(line->table, "-") == 0;
+    const bool written = write_table(line, prepared, plan);
+    if (only_table)
+      ta_buffer_free(&out);
+    else
+      code = print_report(&out);
+    if (only_table || !written) code = written ? EXIT_DONE : EXIT_FAILED;
     if (code == EXIT_DONE && line->fail_if_over && plan->verdict != TA_CLEAR) code = EXIT_OVER;
     ta_plan_free(plan);
   } else {
@@ -100,8 +120,9 @@ const command command_plan = {
     .about = "where the shaft passes its limit, and the boost cap that avoids it",
     .help =
         "Reads the event, judges the whole course over the boost window with overshoot on, and\n"
-        "prints the verdict, the places, the cap, and what was not checked.",
+        "prints the verdict, the places, the caps, what moves it, and what was not checked.\n"
+        "--table - writes the controller table to standard output instead.",
     .example = "thinair plan courses/tolvane-dome --set car.intake.pressure_drop=\"4 kPa\"",
     .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_DAY | OPTION_PART | OPTION_FAIL |
-               OPTION_SINCE,
+               OPTION_SINCE | OPTION_TABLE,
     .run = run};

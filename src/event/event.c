@@ -427,8 +427,8 @@ static void check_day_on_course(const ta_event *event, const ta_day *day, ta_dia
   ta_course_range(&event->course, &low_m, &high_m);
   if (event->day.station_count > 0 && high_m > day->top_station_m + STATION_REACH_M)
     (void)ta_raise(d, TA_WARNING, "day.stations",
-                   "the course reaches %.0f m above the highest station: the air there is an "
-                   "extrapolation; a reading from the top would settle it",
+                   "no station in the top %.0f m: the air there is extrapolated; a reading up there "
+                   "settles it",
                    high_m - day->top_station_m);
   check_pressure_axis(&event->car.control, day, high_m, d);
   if (!ta_key_sound(d, "goal") ||

@@ -46,11 +46,13 @@ static const struct {
     {"start.temperature_K", AS_NUMBER, false, GIST(start_temperature_k), NOWHERE, 1.0, 150.0,
      350.0},
     {"worst.compressor.shaft_rpm", AS_NUMBER, true, GIST(worst_shaft_rpm), NOWHERE, 1.0, 0.0, 1e7},
+    {"worst.engine.map_kPa", AS_NUMBER, false, GIST(worst_map_pa), NOWHERE, 1e3, 1.0, 1e4},
     {"first_over.distance_m", AS_NUMBER, false, GIST(first_distance_m), NOWHERE, 1.0, -1e7, 1e7},
     {"first_over.elevation_m", AS_NUMBER, false, GIST(first_elevation_m), NOWHERE, 1.0, -2000.0,
      9000.0},
     {"first_over.mark", AS_TEXT, true, GIST(first_mark), NOWHERE, 0, 0, 0},
     {"caps.constant.map_kPa", AS_NUMBER, true, GIST(cap_map_pa), GIST(has_cap), 1e3, 1.0, 1e4},
+    {"caps.constant.time_s", AS_NUMBER, true, GIST(cap_time_s), NOWHERE, 1.0, 0.0, 1e7},
     {"caps.constant.limited_by", AS_LIMITED_BY, false, GIST(limited_by), NOWHERE, 0, 0, 0},
 };
 enum { PICKS = sizeof picks / sizeof picks[0] };
@@ -258,7 +260,7 @@ ta_status ta_earlier_plan_read_bytes(const char *path, const char *bytes, size_t
                                      ta_diagnostics *diagnostics) {
   if (path == NULL || bytes == NULL || event == NULL || earlier == NULL || diagnostics == NULL)
     return TA_ERR_ARGUMENT;
-  content read = {.plan.gist.worst_shaft_rpm = HUGE_VAL};
+  content read = {.plan.gist = {.worst_shaft_rpm = HUGE_VAL, .cap_time_s = HUGE_VAL}};
   walk w = {.file = path,
             .diagnostics = diagnostics,
             .content = &read,

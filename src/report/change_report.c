@@ -1,6 +1,7 @@
 /* change_report.c - what changed from one plan of an event to another. */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "plan_view.h"
 #include "thinair/plan_gist.h"
@@ -16,7 +17,7 @@ static const ta_column columns[] = {
     {"", "now", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(change_row, now)},
 };
 
-enum { VERDICT, AIR, LIMIT, WORST, FIRST, CAP, ROWS };
+enum { VERDICT, AIR, LIMIT, TARGET, WORST, FIRST, CAP, TIME, ROWS };
 
 static void side(const ta_prepared *prepared, const ta_plan_gist *gist, ta_unit_system units,
                  int which, change_row rows[ROWS]) {
@@ -26,8 +27,9 @@ static void side(const ta_prepared *prepared, const ta_plan_gist *gist, ta_unit_
                  ta_show_quantity(TA_SHOW_TEMPERATURE, units, -1, gist->start_temperature_k, a),
                  ta_show_quantity(TA_SHOW_AMBIENT, units, -1, gist->start_pressure_pa, b));
   (void)ta_show_quantity(TA_SHOW_RPM, units, -1, gist->limit_rpm, rows[LIMIT].words[which]);
+  (void)ta_show_quantity(TA_SHOW_MAP, units, -1, gist->worst_map_pa, rows[TARGET].words[which]);
   if (isinf(gist->worst_shaft_rpm))
-    (void)snprintf(rows[WORST].words[which], TA_SENTENCE_MAX, "beyond the map");
+    (void)snprintf(rows[WORST].words[which], TA_SENTENCE_MAX, "no speed can be named");
   else
     (void)ta_show_quantity(TA_SHOW_RPM, units, -1, gist->worst_shaft_rpm, rows[WORST].words[which]);
   if (gist->passes)
@@ -42,6 +44,10 @@ static void side(const ta_prepared *prepared, const ta_plan_gist *gist, ta_unit_
                    gist->limited_by == TA_BY_GOAL ? ", the target" : "");
   else
     (void)snprintf(rows[CAP].words[which], TA_SENTENCE_MAX, "none avoids it");
+  if (isfinite(gist->cap_time_s))
+    (void)ta_say_time(gist->cap_time_s, rows[TIME].words[which]);
+  else
+    (void)snprintf(rows[TIME].words[which], TA_SENTENCE_MAX, "not known");
 }
 
 void ta_report_change(const char *heading, const ta_prepared *prepared, const ta_plan_gist *before,
@@ -49,14 +55,22 @@ void ta_report_change(const char *heading, const ta_prepared *prepared, const ta
   change_row rows[ROWS] = {[VERDICT] = {.what = "verdict"},
                            [AIR] = {.what = "air at the start"},
                            [LIMIT] = {.what = "limit"},
+                           [TARGET] = {.what = "target at the worst place, overshoot on"},
                            [WORST] = {.what = "worst shaft speed"},
                            [FIRST] = {.what = "first over the limit"},
-                           [CAP] = {.what = "one cap for the whole run"}};
+                           [CAP] = {.what = "one cap for the whole run"},
+                           [TIME] = {.what = "run with that cap"}};
+  bool is_changed = false;
   side(prepared, before, style->units, 0, rows);
   side(prepared, now, style->units, 1, rows);
   for (size_t i = 0; i < ROWS; i++) {
     rows[i].before = rows[i].words[0];
     rows[i].now = rows[i].words[1];
+    is_changed = is_changed || strcmp(rows[i].before, rows[i].now) != 0;
+  }
+  if (!is_changed) {
+    ta_buffer_add(out, "%s: nothing of note\n\n", heading);
+    return;
   }
   const ta_table table = {columns, sizeof columns / sizeof columns[0], rows, ROWS, sizeof rows[0]};
   ta_buffer_add(out, "%s\n", heading);
@@ -77,6 +91,7 @@ void ta_since_json(ta_json *json, const ta_earlier_plan *since) {
   ta_json_number(json, "pressure_kPa", gist->start_pressure_pa / 1e3);
   ta_json_number(json, "temperature_K", gist->start_temperature_k);
   ta_json_number(json, "worst_shaft_rpm", gist->worst_shaft_rpm);
+  ta_json_number(json, "worst_map_kPa", gist->worst_map_pa / 1e3);
   if (gist->passes) {
     ta_json_open(json, "first_over", '{');
     ta_json_number(json, "distance_m", gist->first_distance_m);
@@ -88,5 +103,6 @@ void ta_since_json(ta_json *json, const ta_earlier_plan *since) {
   }
   ta_json_number(json, "cap_map_kPa", gist->has_cap ? gist->cap_map_pa / 1e3 : (double)NAN);
   ta_json_text(json, "cap_limited_by", ta_limited_by_name(gist->limited_by));
+  ta_json_number(json, "cap_time_s", gist->cap_time_s);
   ta_json_close(json, '}');
 }

@@ -167,7 +167,8 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
   ways.column[0].title = "";
   ta_table_html(&ways.table, units, "ways", NULL, out);
   element("p", ta_say_positions(prepared, plan, units, text), out);
-  element("p", ta_say_holds(prepared, plan, text), out);
+  element("p", ta_say_holds(prepared, plan, units, text), out);
+  element("p", ta_say_no_shift(plan), out);
   element("p", ta_say_drive(plan, units, text), out);
   (void)figure(TA_PICTURE_TIME, prepared, plan, units, out);
   ta_buffer_add(out, "</section>\n");
@@ -187,9 +188,8 @@ static bool where(const ta_prepared *prepared, const ta_plan *plan, ta_unit_syst
   ta_buffer_add(out, "<dl class=\"facts\">\n");
   fact("In a run", ta_say_run(prepared, plan, units, text), out);
   fact("Redline", ta_say_redline(prepared, plan, units, text), out);
-  fact("Engine speeds", ta_say_judged(prepared, units, text), out);
+  fact("Engine speeds", ta_say_judged(prepared, plan, units, text), out);
   ta_buffer_add(out, "</dl>\n");
-  element("p", ta_say_worst_speed(plan, units, text), out);
   const bool course = figure(TA_PICTURE_COURSE, prepared, plan, units, &pair),
              compressor = figure(TA_PICTURE_COMPRESSOR, prepared, plan, units, &pair);
   out->failed = out->failed || pair.failed;
@@ -237,18 +237,18 @@ static void levers(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sys
   ta_buffer_add(out, "</section>\n");
 }
 
-static void how_sure(const ta_prepared *prepared, const ta_plan *plan, const ta_warnings *warnings,
-                     ta_buffer *out) {
+static void how_sure(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                     const ta_warnings *warnings, ta_buffer *out) {
   ta_paragraph text;
   ta_buffer_add(out, "<section>\n<h2>How sure</h2>\n<ul>\n");
+  for (int i = 0; i < TA_REASON_COUNT; i++)
+    if (ta_say_untold(prepared, plan, (ta_reason)i, units, text)) element("li", text, out);
   for (size_t i = 0; i < warnings->count; i++) {
     ta_buffer_add(out, "<li><strong>Note:</strong> ");
     ta_svg_escape(out, warnings->text[i]);
     ta_buffer_add(out, "</li>\n");
   }
-  element("li", ta_say_thin_air(plan, text), out);
-  element("li", ta_rated_speed_words, out);
-  element("li", ta_say_map_error(plan, text), out);
+  element("li", ta_say_model(plan, text), out);
   element("li", ta_say_imbalance(prepared, text), out);
   element("li", ta_say_not_checked(prepared, plan, text), out);
   ta_buffer_add(out, "</ul>\n</section>\n");
@@ -400,7 +400,7 @@ void ta_report_page(const ta_prepared *prepared, const ta_plan *plan,
     controller(prepared, plan, units, out);
     levers(prepared, plan, units, out);
     card(page, out);
-    how_sure(prepared, plan, &warnings, out);
+    how_sure(prepared, plan, style->units, &warnings, out);
     inputs(event, page, style, out);
     cautions(out);
     ta_buffer_add(out, "</main>\n");

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "picture_parts.h"
+#include "plan_words.h"
 
 enum { LEVERS_WIDE = 10, LEVERS_NARROW = 6, QUANTITIES = 3 };
 static const double BAR_MOST_PX = 26.0;
@@ -21,18 +22,6 @@ static void write_number(ta_sheet *sheet, double x, double middle, bool is_left,
 static void draw_zero(ta_sheet *sheet, double x, double top, double bottom) {
   const ta_xy line[2] = {{x, top}, {x, bottom}};
   ta_svg_line(&sheet->svg, NULL, TA_ROLE_TEXT, line, 2);
-}
-
-/* "+5.1 kW"; nought has no sign. */
-static const char *change(ta_show show, ta_unit_system units, double si, char text[TA_SHOWN_MAX]) {
-  char shown[TA_SHOWN_MAX - 1];
-  char whole[TA_SHOWN_MAX];
-  (void)ta_show_quantity(show, units, -1, fabs(si), whole);
-  (void)snprintf(shown, sizeof shown, "%s", whole);
-  const size_t noughts = strspn(shown, "0.");
-  const bool none = noughts > 0 && (shown[noughts] == ' ' || shown[noughts] == '\0');
-  (void)snprintf(text, TA_SHOWN_MAX, "%s%s", none ? "" : si < 0.0 ? "-" : "+", shown);
-  return text;
 }
 
 /* ---- levers ----------------------------------------------------------------------------------- */
@@ -54,34 +43,6 @@ static double moved(const ta_lever *lever, size_t which) {
   return which == 0   ? lever->time_change_s
          : which == 1 ? lever->power_change_w
                       : lever->shaft_share;
-}
-
-static void say_lever(const ta_lever *lever, ta_unit_system units, char text[TA_SENTENCE_MAX]) {
-  const ta_show show = ta_show_of(lever->kind);
-  const int decimals = lever->kind == TA_NUMBER ? 2 : -1;
-  char from[TA_SHOWN_MAX], to[TA_SHOWN_MAX];
-  if (lever->from != 0.0)
-    (void)snprintf(text, TA_SENTENCE_MAX, "%s %s > %s", lever->words,
-                   ta_show_number(show, units, decimals, lever->from, from),
-                   ta_show_quantity(show, units, decimals, lever->to, to));
-  else if (lever->kind == TA_RATIO)
-    (void)snprintf(text, TA_SENTENCE_MAX, "%s %s", lever->words,
-                   ta_show_quantity(show, units, decimals, lever->to, to));
-  else
-    (void)snprintf(text, TA_SENTENCE_MAX, "%s %s", lever->words,
-                   change(show, units, lever->to, to));
-}
-
-/* The first few; a leak is always among them, for nothing on the dash shows it. */
-static size_t levers_shown(const ta_levers *levers, size_t most, const ta_lever **shown) {
-  size_t count = 0;
-  for (size_t i = 0; i < levers->count; i++) {
-    if (count < most)
-      shown[count++] = &levers->lever[i];
-    else if (strcmp(levers->lever[i].name, "leak") == 0)
-      shown[count - 1] = &levers->lever[i];
-  }
-  return count;
 }
 
 /* One column of bars: where nought stands, and how far a bar may go. */
@@ -114,7 +75,7 @@ static void draw_lever_bar(ta_sheet *sheet, const lever_column *c, const ta_leve
                to_right = isfinite(value) ? q->sign * value : 0.0,
                end = c->zero + c->per_unit * to_right;
   const bool helps = to_right > 0.0;
-  if (isfinite(value)) (void)change(q->show, sheet->units, value, text);
+  if (isfinite(value)) (void)ta_say_change(q->show, sheet->units, value, text);
   if (fabs(end - c->zero) > 0.05)
     ta_svg_rect(&sheet->svg, helps ? TA_ROLE_SHAFT_UNDER_CAP : TA_ROLE_OVER_LIMIT,
                 helps ? TA_SOLID : TA_HATCH,
@@ -129,10 +90,10 @@ static void say_levers(const ta_sheet *sheet, bool has_time, char headline[TA_SE
   const ta_levers *levers = &sheet->plan->levers;
   const ta_lever *first = &levers->lever[0];
   char what[TA_SENTENCE_MAX], by[TA_SHOWN_MAX], power[TA_SHOWN_MAX], place[TA_SENTENCE_MAX];
-  say_lever(first, sheet->units, what);
-  (void)change(has_time ? TA_SHOW_TIME : TA_SHOW_POWER, sheet->units,
-               has_time ? first->time_change_s : first->power_change_w, by);
-  (void)change(TA_SHOW_POWER, sheet->units, first->power_change_w, power);
+  (void)ta_say_lever(first, sheet->units, what);
+  (void)ta_say_change(has_time ? TA_SHOW_TIME : TA_SHOW_POWER, sheet->units,
+                      has_time ? first->time_change_s : first->power_change_w, by);
+  (void)ta_say_change(TA_SHOW_POWER, sheet->units, first->power_change_w, power);
   (void)snprintf(headline, TA_SENTENCE_MAX, "Moves it most: %s, %s", what, by);
   (void)ta_say_place(&sheet->prepared->event->course, sheet->units, levers->distance_m,
                      levers->elevation_m, place);
@@ -154,7 +115,7 @@ bool ta_picture_levers_draw(const ta_prepared *prepared, const ta_plan *plan,
   say_levers(&sheet, has_time, headline, description);
   ta_sheet_open_plan(&sheet, TA_PICTURE_LEVERS, prepared, plan, frame, headline, description, out);
   const size_t count =
-      levers_shown(&plan->levers, sheet.is_narrow ? LEVERS_NARROW : LEVERS_WIDE, shown);
+      ta_levers_first(&plan->levers, sheet.is_narrow ? LEVERS_NARROW : LEVERS_WIDE, shown);
   const double em = sheet.svg.text_px, right = frame->width - 8.0,
                left = sheet.is_narrow ? 8.0 : 0.27 * frame->width;
   const double gap = sheet.is_narrow ? 12.0 : 40.0; /* between columns */
@@ -179,7 +140,7 @@ bool ta_picture_levers_draw(const ta_prepared *prepared, const ta_plan *plan,
     const double top = sheet.top + row * (double)i,
                  middle = sheet.is_narrow ? top + 0.72 * row : top + 0.5 * row,
                  thick = fmin((sheet.is_narrow ? 0.36 : 0.6) * row, BAR_MOST_PX);
-    say_lever(shown[i], sheet.units, text);
+    (void)ta_say_lever(shown[i], sheet.units, text);
     const ta_lettering words = {
         {8.0, sheet.is_narrow ? top + 0.28 * row : middle}, .role = TA_ROLE_TEXT, .halo = true};
     ta_svg_part(&sheet.svg, shown[i]->name);

@@ -259,9 +259,11 @@ bool ta_judged_at(const ta_prepared *prepared, const ta_plan *plan, ta_strategy 
     ta_points_solve(&prepared->event->car, prepared->map, &block);
     for (size_t i = 0; i < block.count; i++)
       if (block.shaft_rpm[i] > worst->shaft_rpm)
-        *worst = (ta_judged){block.shaft_rpm[i], block.corrected_flow_kg_s[i],
+        *worst = (ta_judged){block.shaft_rpm[i],
+                             block.corrected_flow_kg_s[i],
                              block.outlet_pressure_pa[i] / block.inlet_pressure_pa[i],
-                             block.beyond_top_line[i], block.engine_rpm[i],
+                             block.beyond_top_line[i],
+                             block.engine_rpm[i],
                              block.map_pa[i]};
   }
   return true;

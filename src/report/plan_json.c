@@ -81,6 +81,10 @@ static void time_json(ta_json *json, const ta_timed_runs *runs, ta_strategy stra
 static void constant_json(ta_json *json, const ta_prepared *prepared, const ta_constant_cap *cap) {
   set_point_json(json, prepared, cap->set_point, prepared->start.pressure_pa, "boost_at_start_kPa",
                  cap->can_be_had);
+  ta_json_number(json, "boost_above_key_on_kPa",
+                 cap->can_be_had && prepared->event->car.control.holds == TA_HOLDS_GAUGE_KEY_ON
+                     ? (cap->set_point - prepared->read_pa) / 1e3
+                     : (double)NAN);
   ta_json_number(json, "power_kW",
                  cap->can_be_had ? cap->tightest.point.power_w / 1e3 : (double)NAN);
   ta_json_number(json, "per_10K_kPa", cap->per_10k / 1e3);
@@ -148,6 +152,7 @@ static void axis_json(ta_json *json, const char *key, const double *at, size_t c
 static void table_json(ta_json *json, const ta_prepared *prepared,
                        const ta_controller_table *table) {
   const ta_controller_axes *axes = &table->axes;
+  const ta_control *control = &prepared->event->car.control;
   if (table->set_point == NULL) {
     ta_json_null(json, "table");
     return;
@@ -165,6 +170,8 @@ static void table_json(ta_json *json, const ta_prepared *prepared,
     axis_json(json, NULL, map_kpa, axes->speed_count, 1.0);
   }
   ta_json_close(json, ']');
+  ta_json_text(json, "interpolation", control->interpolation == 0 ? "linear" : "step");
+  ta_json_number(json, "resolution_kPa", control->resolution_pa / 1e3);
   ta_json_bool(json, "can_be_had", table->can_be_had);
   ta_json_number(json, "give_away_mean", table->give_away_mean);
   ta_json_number(json, "give_away_worst", table->give_away_worst);

@@ -8,7 +8,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "controller_unit.h"
 #include "plan_view.h"
+#include "plan_words.h"
 #include "thinair/controller_table.h"
 
 #define TEXT(title, row, member) \
@@ -153,6 +155,8 @@ static void way_row_set(ta_way_row *row, const ta_prepared *prepared, const ta_p
   }
   if (strategy == TA_BY_POSITION)
     positions_words(&plan->caps.positions, units, prepared, row->words[1], sizeof row->words[1]);
+  else if (strategy == TA_FULL_TARGET) /* as it is set, no cap to hold */
+    from_to_text(TA_SHOW_MAP, units, -1, a.map_pa, b.map_pa, row->words[1], sizeof row->words[1]);
   else
     from_to_text(TA_SHOW_MAP, units, -1, ta_show_rounded_down(TA_SHOW_MAP, units, a.map_pa),
                  ta_show_rounded_down(TA_SHOW_MAP, units, b.map_pa), row->words[1],
@@ -174,12 +178,16 @@ static void way_row_set(ta_way_row *row, const ta_prepared *prepared, const ta_p
 
 void ta_ways_table_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                         ta_ways_table *ways) {
+  char rpm[TA_SHOWN_MAX];
   size_t count = 0;
   for (int i = 0; i < TA_STRATEGY_COUNT; i++)
     if (ta_strategy_offered(&plan->caps, (ta_strategy)i))
       way_row_set(&ways->row[count++], prepared, plan, (ta_strategy)i, units);
   memcpy(ways->column, way_columns, sizeof ways->column);
-  (void)snprintf(ways->heading[0], TA_SHOWN_MAX, "MAP %s", ta_show_unit(TA_SHOW_MAP, units));
+  (void)snprintf(ways->heading[0], TA_SHOWN_MAX, "MAP %s at %s rpm",
+                 ta_show_unit(TA_SHOW_MAP, units),
+                 ta_show_number(TA_SHOW_RPM, units, -1,
+                                ta_boost_window(&prepared->event->car.engine).high_rpm, rpm));
   (void)snprintf(ways->heading[1], TA_SHOWN_MAX, "boost %s, start > top",
                  ta_show_unit(TA_SHOW_BOOST, units));
   (void)snprintf(ways->heading[2], TA_SHOWN_MAX, "power %s", ta_show_unit(TA_SHOW_POWER, units));
@@ -223,9 +231,8 @@ bool ta_controller_shown_make(const ta_prepared *prepared, const ta_plan *plan,
   const ta_controller_table *table = &plan->caps.table;
   const ta_controller_axes *axes = &table->axes;
   const ta_control *control = &prepared->event->car.control;
-  const ta_show show = control->holds == TA_HOLDS_GAUGE ? TA_SHOW_BOOST : TA_SHOW_MAP;
   size_t rows[TA_AXIS_MAX] = {0}, speeds[TA_AXIS_MAX] = {0};
-  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  char error[TA_SHOWN_MAX];
   if (!ta_strategy_offered(&plan->caps, TA_BY_TABLE)) return false;
   const size_t row_count = shown_of(axes->pressure_count, at_most, rows);
   shown->speed_count = shown_of(axes->speed_count, at_most, speeds);
@@ -233,13 +240,12 @@ bool ta_controller_shown_make(const ta_prepared *prepared, const ta_plan *plan,
   if (row_count < axes->pressure_count || shown->speed_count < axes->speed_count)
     (void)snprintf(shown->rest, sizeof shown->rest, "%zu x %zu breakpoints in all: --table FILE",
                    axes->pressure_count, axes->speed_count);
-  (void)snprintf(shown->about, sizeof shown->about,
-                 "Controller table, %s in %s, rounded down to %s; within the limit between its "
-                 "cells, %s, with a barometer up to %s high:",
-                 show == TA_SHOW_BOOST ? "boost" : "MAP", ta_show_unit(show, units),
-                 ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, control->resolution_pa, a),
-                 control->interpolation == 0 ? "read linearly" : "read by steps",
-                 ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, control->barometer_error_pa, b));
+  (void)snprintf(
+      shown->about, sizeof shown->about,
+      "Table, %s in %s; within the limit between cells (%s), with a barometer up to %s high:",
+      control->holds == TA_HOLDS_GAUGE ? "boost" : "MAP", ta_controller_unit_of(control)->name,
+      control->interpolation == 0 ? "linear" : "steps",
+      ta_show_quantity(TA_SHOW_AMBIENT, units, -1, control->barometer_error_pa, error));
   controller_columns(axes, speeds, units, shown);
   for (size_t i = 0; i < row_count; i++) { /* from the densest air up */
     const size_t at = rows[row_count - 1 - i];
@@ -249,10 +255,10 @@ bool ta_controller_shown_make(const ta_prepared *prepared, const ta_plan *plan,
     (void)ta_show_number(TA_SHOW_AMBIENT, units, -1, axes->pressure_pa[at], row->words[0]);
     (void)ta_show_number(TA_SHOW_ELEVATION, units, -1, any->elevation_m, row->words[1]);
     for (size_t k = 0; k < shown->speed_count; k++)
-      (void)ta_show_number(show, units, -1, table->set_point[at * axes->speed_count + speeds[k]],
-                           row->words[2 + k]);
-    (void)ta_show_number(show, units, -1, any->set_point, row->words[last]);
-    (void)ta_show_number(show, units, -1, any->per_10k, row->words[last + 1]);
+      (void)ta_show_controller(control, table->set_point[at * axes->speed_count + speeds[k]],
+                               row->words[2 + k]);
+    (void)ta_show_controller(control, any->set_point, row->words[last]);
+    (void)ta_show_controller(control, any->per_10k, row->words[last + 1]);
     for (size_t k = 0; k < last + 2; k++) row->cell[k] = row->words[k];
   }
   shown->table = (ta_table){shown->column, shown->speed_count + 4, shown->row, row_count,
@@ -268,67 +274,28 @@ static const ta_column lever_columns[TA_LEVER_COLUMNS] = {
     TEXT("time", ta_lever_row, time), TEXT("", ta_lever_row, remark),
 };
 
-/* "+5.1 kW"; the sign stands, a nought has none. */
-static void change_text(ta_show show, ta_unit_system units, double change, char *text,
-                        size_t size) {
-  char shown[TA_SHOWN_MAX];
-  (void)ta_show_quantity(show, units, -1, fabs(change), shown);
-  const bool none = strspn(shown, "0.") > 0 && shown[strspn(shown, "0.")] == ' ';
-  (void)snprintf(text, size, "%s%s", none ? "" : change < 0.0 ? "-" : "+", shown);
-}
-
-static void step_text(const ta_lever *lever, ta_unit_system units, char *text, size_t size) {
-  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
-  const ta_show show = ta_show_of(lever->kind);
-  if (lever->from == 0.0 && lever->kind != TA_RATIO)
-    change_text(show, units, lever->to, b, sizeof b);
-  else
-    (void)snprintf(b, sizeof b, "%s", ta_show_quantity(show, units, -1, lever->to, a));
-  if (lever->from == 0.0)
-    (void)snprintf(text, size, "%s %s", lever->words, b);
-  else
-    (void)snprintf(text, size, "%s %s > %s", lever->words,
-                   ta_show_number(show, units, -1, lever->from, a), b);
-}
-
-/* The first few; a leak is always among them, for nothing on the dash shows it. */
-static size_t levers_shown(const ta_levers *levers, const ta_lever **shown) {
-  size_t count = 0;
-  for (size_t i = 0; i < levers->count; i++) {
-    const bool leak = strcmp(levers->lever[i].name, "leak") == 0;
-    if (count < TA_LEVERS_SHOWN)
-      shown[count++] = &levers->lever[i];
-    else if (leak)
-      shown[count - 1] = &levers->lever[i];
-  }
-  return count;
-}
-
 void ta_levers_table_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                           ta_levers_table *table) {
   const ta_levers *levers = &plan->levers;
   char place[TA_SENTENCE_MAX];
   const ta_lever *shown[TA_LEVERS_SHOWN];
-  const size_t count = levers_shown(levers, shown);
+  const size_t count = ta_levers_first(levers, TA_LEVERS_SHOWN, shown);
   for (size_t i = 0; i < count; i++) {
     const ta_lever *lever = shown[i];
     ta_lever_row *row = &table->row[i];
-    row->step = row->words[0];
-    row->speed = row->words[1];
-    row->cap = row->words[2];
-    row->power = row->words[3];
-    row->time = row->words[4];
+    row->step = row->words;
+    row->speed = row->shown[0];
+    row->cap = row->shown[1];
+    row->power = row->shown[2];
+    row->time = row->shown[3];
     row->remark = strcmp(lever->name, "leak") == 0 ? "check hoses: MAP will not show it" : "";
-    step_text(lever, units, row->words[0], sizeof row->words[0]);
-    if (isfinite(lever->shaft_share))
-      (void)snprintf(row->words[1], sizeof row->words[1], "%+.1f %%", 100.0 * lever->shaft_share);
-    else
-      (void)snprintf(row->words[1], sizeof row->words[1], "-");
-    change_text(TA_SHOW_DIFFERENCE, units, lever->cap_change, row->words[2], sizeof row->words[2]);
-    change_text(TA_SHOW_POWER, units, lever->power_change_w, row->words[3], sizeof row->words[3]);
-    row->words[4][0] = '\0';
+    (void)ta_say_lever(lever, units, row->words);
+    (void)ta_say_change(TA_SHOW_SHARE, units, lever->shaft_share, row->shown[0]);
+    (void)ta_say_change(TA_SHOW_DIFFERENCE, units, lever->cap_change, row->shown[1]);
+    (void)ta_say_change(TA_SHOW_POWER, units, lever->power_change_w, row->shown[2]);
+    row->shown[3][0] = '\0';
     if (isfinite(lever->time_change_s))
-      change_text(TA_SHOW_TIME, units, lever->time_change_s, row->words[4], sizeof row->words[4]);
+      (void)ta_say_change(TA_SHOW_TIME, units, lever->time_change_s, row->shown[3]);
     if (lever->misleads)
       row->remark = lever->shaft_share > 0.0 ? "more power, though the cap is lower"
                                              : "a slower shaft, and less power";

@@ -14,7 +14,7 @@ enum {
   TA_PLACES_MAX = 3,
   TA_WAY_COLUMNS = 7,
   TA_LEVER_COLUMNS = 6,
-  TA_LEVERS_SHOWN = 6,
+  TA_LEVERS_SHOWN = 5,
   TA_CONTROLLER_COLUMNS = TA_AXIS_MAX + 4
 };
 
@@ -78,7 +78,7 @@ bool ta_controller_shown_make(const ta_prepared *prepared, const ta_plan *plan,
 /** The levers that move most. */
 typedef struct {
   const char *step, *speed, *cap, *power, *time, *remark;
-  ta_words words[5];
+  char words[TA_SENTENCE_MAX], shown[4][TA_SHOWN_MAX];
 } ta_lever_row;
 
 typedef struct {

@@ -29,13 +29,20 @@ static char *add_line(ta_answer *answer, const char *verdict, bool is_item) {
 }
 
 /* What to do, and what the cap is worth: it stands on the limit, and the map is known only so well. */
-static void cap_line(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
-                     ta_answer *answer) {
+static void cap_lines(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                      ta_answer *answer) {
+  static const char *const ways[TA_STRATEGY_COUNT] = {
+      [TA_BY_TABLE] = "the table below",
+      [TA_BY_AMBIENT] = "the cap by ambient pressure below",
+      [TA_BY_POSITION] = "the positions below",
+      [TA_EARLY_SHIFT] = "the full target with the early shift below"};
   const ta_constant_cap *cap = &plan->caps.constant;
   const ta_placed_point *at = &cap->tightest;
+  const ta_timed_runs *runs = &plan->runs;
   const size_t size = sizeof(ta_paragraph);
   char set[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX], zone[TA_SENTENCE_MAX];
   const char *forbidden = "Do not run this target on this course.";
+  const bool has_better = runs->has_best && ways[runs->best] != NULL;
   char *text = add_line(answer, NULL, false);
   if (!cap->can_be_had) {
     (void)snprintf(text, size, "%s %s", forbidden,
@@ -45,18 +52,23 @@ static void cap_line(const ta_prepared *prepared, const ta_plan *plan, ta_unit_s
                        : "No boost cap avoids it.");
     return;
   }
-  const ta_timed_runs *runs = &plan->runs;
-  size_t used = (size_t)snprintf(text, size, "%s ", forbidden);
-  if (runs->has_best && isfinite(runs->time_s[TA_FULL_TARGET]) && runs->best != TA_ONE_CAP)
-    used += (size_t)snprintf(
-        text + used, size - used, "Run the %s, below: it costs %.1f s against the forbidden run. ",
-        ta_strategy_words(runs->best), runs->time_s[runs->best] - runs->time_s[TA_FULL_TARGET]);
-  (void)snprintf(
-      text + used, size - used,
-      "One cap for the whole run: %s; it stands on the limit, overshoot on, at %s: %s.",
-      ta_say_set_point(prepared, cap->set_point, units, set),
-      ta_say_place(&prepared->event->course, units, at->distance_m, at->elevation_m, place),
-      ta_say_zone(&at->point, zone));
+  if (has_better && isfinite(runs->time_s[TA_FULL_TARGET]))
+    (void)snprintf(text, size, "%s Run %s: it costs %.1f s.", forbidden, ways[runs->best],
+                   runs->time_s[runs->best] - runs->time_s[TA_FULL_TARGET]);
+  else
+    (void)snprintf(text, size, "%s", forbidden);
+  text = add_line(answer, NULL, false);
+  const size_t used =
+      (size_t)snprintf(text, size, "One cap %s: %s; ", has_better ? "instead" : "for the whole run",
+                       ta_say_set_point(prepared, cap->set_point, units, set));
+  if (cap->limited_by == TA_BY_RATED_SPEED || cap->limited_by == TA_BY_SURGE ||
+      cap->limited_by == TA_BY_CHOKE)
+    (void)snprintf(
+        text + used, size - used, "on the limit at %s: %s.",
+        ta_say_place(&prepared->event->course, units, at->distance_m, at->elevation_m, place),
+        ta_say_zone(&at->point, zone));
+  else
+    (void)snprintf(text + used, size - used, "limited by %s.", ta_say_limited_by(cap->limited_by));
 }
 
 static void over_lines(const ta_prepared *prepared, const ta_plan *plan, const char *goal,
@@ -77,7 +89,7 @@ static void over_lines(const ta_prepared *prepared, const ta_plan *plan, const c
           ? (event->is_cut ? "where the part begins" : "the start")
           : ta_say_place(course, units, first->from_distance_m, first->from_elevation_m, place),
       to, goal, over->count > 1 ? ", with breaks" : "");
-  cap_line(prepared, plan, units, answer);
+  cap_lines(prepared, plan, units, answer);
 }
 
 void ta_answer_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
@@ -99,7 +111,7 @@ void ta_answer_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sy
       (void)snprintf(add_line(answer, "CANNOT CAP", false), size,
                      "to %s: the target is within the limit, but the wastegate spring gives more.",
                      goal);
-      cap_line(prepared, plan, units, answer);
+      cap_lines(prepared, plan, units, answer);
       break;
     case TA_UNSURE:
       (void)snprintf(add_line(answer, "UNSURE", false), size,
@@ -116,7 +128,19 @@ void ta_answer_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sy
   }
 }
 
+bool ta_say_untold(const ta_prepared *prepared, const ta_plan *plan, ta_reason reason,
+                   ta_unit_system units, char text[TA_SENTENCE_MAX]) {
+  const bool told = plan->verdict == TA_UNSURE || reason == TA_REASON_OVER ||
+                    (reason == TA_REASON_CANNOT_HOLD && plan->verdict == TA_CANNOT_HOLD) ||
+                    (reason == TA_REASON_CANNOT_CAP && !plan->caps.constant.can_be_had);
+  return !told && ta_say_reason(prepared, plan, reason, units, text);
+}
+
 /* ---- the rest -------------------------------------------------------------------------------- */
+
+static bool is_named(const ta_plan *plan) {
+  return plan->over.worst.point.zone != TA_UNREACHABLE;
+}
 
 const char *ta_say_limit(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text) {
   const ta_event *event = prepared->event;
@@ -128,13 +152,18 @@ const char *ta_say_limit(const ta_prepared *prepared, ta_unit_system units, ta_p
   return text;
 }
 
-const char *ta_say_judged(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text) {
+const char *ta_say_judged(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                          ta_paragraph text) {
   const ta_car *car = &prepared->event->car;
-  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX];
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX], d[TA_SHOWN_MAX],
+      worst[TA_SHOWN_MAX + 10] = "";
+  if (is_named(plan))
+    (void)snprintf(worst, sizeof worst, " (worst %s)",
+                   ta_show_number(TA_SHOW_RPM, units, -1, plan->over.worst.point.engine_rpm, d));
   (void)snprintf(
-      text, sizeof(ta_paragraph), "judged from %s to %s rpm with %s overshoot on",
+      text, sizeof(ta_paragraph), "judged from %s to %s rpm%s, overshoot of %s on",
       ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[0], a),
-      ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[1], b),
+      ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[1], b), worst,
       ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, ta_control_excess(&car->control), c));
   return text;
 }
@@ -187,10 +216,6 @@ const char *ta_say_redline(const ta_prepared *prepared, const ta_plan *plan, ta_
   return text;
 }
 
-static bool is_named(const ta_plan *plan) {
-  return plan->over.worst.point.zone != TA_UNREACHABLE;
-}
-
 const char *ta_say_worst(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                          ta_paragraph text) {
   const ta_placed_point *worst = &plan->over.worst;
@@ -228,14 +253,6 @@ const char *ta_say_day(const ta_prepared *prepared, ta_unit_system units, ta_par
   return text;
 }
 
-const char *ta_say_worst_speed(const ta_plan *plan, ta_unit_system units, ta_paragraph text) {
-  char rpm[TA_SHOWN_MAX];
-  if (!is_named(plan)) return NULL;
-  (void)snprintf(text, sizeof(ta_paragraph), "The worst is at %s of engine speed.",
-                 ta_show_quantity(TA_SHOW_RPM, units, -1, plan->over.worst.point.engine_rpm, rpm));
-  return text;
-}
-
 const char *ta_say_positions(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                              ta_paragraph text) {
   const ta_positions *positions = &plan->caps.positions;
@@ -246,25 +263,44 @@ const char *ta_say_positions(const ta_prepared *prepared, const ta_plan *plan, t
     const ta_position *position = &positions->position[i];
     char set[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX];
     (void)ta_say_set_point(prepared, position->cap.set_point, units, set);
-    used += (size_t)snprintf(
-        text + used, size - used, "%s%s%s%s", i > 0 ? ", " : "Positions: ", set,
-        i > 0 ? " from " : "",
-        i > 0 ? ta_say_place(&prepared->event->course, units, position->from_distance_m,
-                             position->from_elevation_m, place)
-              : " at the start");
+    if (i == 0)
+      used = (size_t)snprintf(text, size, "Positions: %s", set);
+    else
+      used +=
+          (size_t)snprintf(text + used, size - used, ", from %s %s",
+                           ta_say_place(&prepared->event->course, units, position->from_distance_m,
+                                        position->from_elevation_m, place),
+                           set);
   }
+  (void)snprintf(text + used, size - used, ".");
   return text;
 }
 
-const char *ta_say_holds(const ta_prepared *prepared, const ta_plan *plan, ta_paragraph text) {
+const char *ta_say_holds(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                         ta_paragraph text) {
   static const char *const words[] = {
-      [TA_HOLDS_ABSOLUTE] = "absolute MAP is held, so the boost rises as the car climbs",
-      [TA_HOLDS_GAUGE] = "boost above the live ambient is held, so the MAP falls as the car climbs",
+      [TA_HOLDS_ABSOLUTE] = "Absolute MAP is held, so the boost rises as the car climbs",
+      [TA_HOLDS_GAUGE] = "Boost above the live ambient is held, so the MAP falls as the car climbs",
       [TA_HOLDS_GAUGE_KEY_ON] =
-          "boost above the ambient at key-on is held: an absolute MAP for the whole run"};
-  (void)snprintf(text, sizeof(ta_paragraph), "%s%s", words[prepared->event->car.control.holds],
+          "Boost above the ambient at key-on is held, an absolute MAP for the whole run"};
+  const ta_control *control = &prepared->event->car.control;
+  char ambient[TA_SHOWN_MAX], set[TA_SHOWN_MAX], typed[2 * TA_SENTENCE_MAX / 4] = "";
+  if (control->holds == TA_HOLDS_GAUGE_KEY_ON)
+    (void)snprintf(typed, sizeof typed, ": type MAP less %s%s%s",
+                   ta_show_quantity(TA_SHOW_MAP, units, -1, prepared->read_pa, ambient),
+                   plan->caps.constant.can_be_had ? ", for the one cap " : "",
+                   plan->caps.constant.can_be_had
+                       ? ta_show_cap(TA_SHOW_BOOST, units,
+                                     plan->caps.constant.set_point - prepared->read_pa, set)
+                       : "");
+  (void)snprintf(text, sizeof(ta_paragraph), "%s%s%s.", words[control->holds], typed,
                  ta_say_time_known(plan->runs.known));
   return text;
+}
+
+const char *ta_say_no_shift(const ta_plan *plan) {
+  return plan->reason[TA_REASON_OVER] && plan->caps.shift.none ? "No earlier shift avoids it."
+                                                               : NULL;
 }
 
 const char *ta_say_drive(const ta_plan *plan, ta_unit_system units, ta_paragraph text) {
@@ -277,22 +313,19 @@ const char *ta_say_drive(const ta_plan *plan, ta_unit_system units, ta_paragraph
   return text;
 }
 
-const char *ta_say_thin_air(const ta_plan *plan, ta_paragraph text) {
-  if (!is_named(plan)) return NULL;
-  (void)snprintf(text, sizeof(ta_paragraph),
-                 "Thin air adds %.1f %% of shaft speed at the worst place.",
-                 100.0 * (plan->over.worst.point.thin_air_speed_factor - 1.0));
-  return text;
-}
-
-const char ta_rated_speed_words[] = "Rated speed as typed; the maker's sheet governs.";
-
-const char *ta_say_map_error(const ta_plan *plan, ta_paragraph text) {
-  if (!plan->map_error_known) return NULL;
-  (void)snprintf(text, sizeof(ta_paragraph),
-                 "The compressor map's own error%s: %.2f %% of speed (a line left out and "
-                 "predicted).",
-                 is_named(plan) ? " there" : " at its top line", 100.0 * plan->map_error);
+const char *ta_say_model(const ta_plan *plan, ta_paragraph text) {
+  const size_t size = sizeof(ta_paragraph);
+  char error[TA_SHOWN_MAX] = "not known";
+  if (plan->map_error_known)
+    (void)snprintf(error, sizeof error, "%.2f %%", 100.0 * plan->map_error);
+  size_t used = is_named(plan)
+                    ? (size_t)snprintf(text, size, "Worst place: thin air %+.1f %% of speed, ",
+                                       100.0 * (plan->over.worst.point.thin_air_speed_factor - 1.0))
+                    : (size_t)snprintf(text, size, "At its top line ");
+  (void)snprintf(text + used, size - used,
+                 "compressor map's own error %s. Rated speed as typed; the maker's sheet "
+                 "governs.",
+                 error);
   return text;
 }
 
@@ -324,10 +357,47 @@ const char *ta_say_not_checked(const ta_prepared *prepared, const ta_plan *plan,
     if (parts[i].missing)
       used += (size_t)snprintf(text + used, size - used, "%s%s", used == 0 ? "Not checked: " : ", ",
                                parts[i].words);
-  (void)snprintf(text + used, size - used,
-                 "%sNot covered: a hose off or a wastegate stuck shut, anti-lag, missed shifts, "
-                 "boost creep, blow-off, unequal twin-scroll admission, nitrous or water ahead of "
-                 "the compressor, spool-up.",
-                 used > 0 ? ". " : "");
+  (void)snprintf(
+      text + used, size - used,
+      "%sNot covered: hose off, wastegate stuck shut, anti-lag, missed shift, boost creep, "
+      "blow-off, unequal twin-scroll admission, nitrous or water at the inlet, "
+      "spool-up.",
+      used > 0 ? ". " : "");
   return text;
+}
+
+const char *ta_say_change(ta_show show, ta_unit_system units, double change,
+                          char text[TA_SHOWN_MAX]) {
+  char shown[TA_SHOWN_MAX];
+  (void)ta_show_quantity(show, units, -1, fabs(change), shown);
+  const size_t noughts = strspn(shown, "0.");
+  const bool none = noughts > 0 && (shown[noughts] == ' ' || shown[noughts] == '\0');
+  (void)snprintf(text, TA_SHOWN_MAX, "%s%.30s", none ? "" : change < 0.0 ? "-" : "+", shown);
+  return text;
+}
+
+const char *ta_say_lever(const ta_lever *lever, ta_unit_system units, char text[TA_SENTENCE_MAX]) {
+  const ta_show show = ta_show_of(lever->kind);
+  const int decimals = lever->kind == TA_NUMBER ? 2 : -1;
+  char from[TA_SHOWN_MAX], to[TA_SHOWN_MAX];
+  if (lever->from != 0.0)
+    (void)snprintf(text, TA_SENTENCE_MAX, "%s %s > %s", lever->words,
+                   ta_show_number(show, units, decimals, lever->from, from),
+                   ta_show_quantity(show, units, decimals, lever->to, to));
+  else
+    (void)snprintf(text, TA_SENTENCE_MAX, "%s %s", lever->words,
+                   lever->kind == TA_RATIO ? ta_show_quantity(show, units, decimals, lever->to, to)
+                                           : ta_say_change(show, units, lever->to, to));
+  return text;
+}
+
+size_t ta_levers_first(const ta_levers *levers, size_t at_most, const ta_lever **first) {
+  size_t count = 0;
+  for (size_t i = 0; i < levers->count; i++) {
+    if (count < at_most)
+      first[count++] = &levers->lever[i];
+    else if (strcmp(levers->lever[i].name, "leak") == 0)
+      first[count - 1] = &levers->lever[i];
+  }
+  return count;
 }

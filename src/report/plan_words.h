@@ -15,17 +15,22 @@ typedef struct {
 } ta_answer_line;
 
 typedef struct {
-  ta_answer_line line[3 + TA_REASON_COUNT];
+  ta_answer_line line[4 + TA_REASON_COUNT];
   size_t count;
 } ta_answer;
 
 void ta_answer_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                     ta_answer *answer);
 
+/** A reason that the answer does not speak of.  @return false: it does, or the reason does not hold. */
+bool ta_say_untold(const ta_prepared *prepared, const ta_plan *plan, ta_reason reason,
+                   ta_unit_system units, char text[TA_SENTENCE_MAX]);
+
 /** "140,160 rpm = rated 146,000 less 4 %" */
 const char *ta_say_limit(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text);
-/** "judged from 4,500 to 7,200 rpm with 5.0 kPa overshoot on" */
-const char *ta_say_judged(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text);
+/** "judged from 4,500 to 7,200 rpm (worst 7,200), overshoot of 5.0 kPa on" */
+const char *ta_say_judged(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                          ta_paragraph text);
 
 /* What does not hold for a plan has no sentence: NULL then. */
 
@@ -42,17 +47,30 @@ const char *ta_say_worst(const ta_prepared *prepared, const ta_plan *plan, ta_un
                          ta_paragraph text);
 /** The air at the start and at the top, and what it was made of. */
 const char *ta_say_day(const ta_prepared *prepared, ta_unit_system units, ta_paragraph text);
-const char *ta_say_worst_speed(const ta_plan *plan, ta_unit_system units, ta_paragraph text);
 /** Where the positions of the knob begin. */
 const char *ta_say_positions(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                              ta_paragraph text);
-/** What the controller holds, and why no time is known. */
-const char *ta_say_holds(const ta_prepared *prepared, const ta_plan *plan, ta_paragraph text);
+/** What the controller holds, what is typed into one that reads its barometer once, and why no time
+ *  is known. */
+const char *ta_say_holds(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                         ta_paragraph text);
+/** Where even the lowest speed of the boost window passes the limit at the target. */
+const char *ta_say_no_shift(const ta_plan *plan);
 const char *ta_say_drive(const ta_plan *plan, ta_unit_system units, ta_paragraph text);
-const char *ta_say_thin_air(const ta_plan *plan, ta_paragraph text);
-extern const char ta_rated_speed_words[];
-const char *ta_say_map_error(const ta_plan *plan, ta_paragraph text);
+/** What the model adds for thin air, how far off the compressor map is, whose word the rated speed
+ *  is. */
+const char *ta_say_model(const ta_plan *plan, ta_paragraph text);
 const char *ta_say_imbalance(const ta_prepared *prepared, ta_paragraph text);
 const char *ta_say_not_checked(const ta_prepared *prepared, const ta_plan *plan, ta_paragraph text);
+
+/** "+5.1 kW"; the sign stands, a nought has none. */
+const char *ta_say_change(ta_show show, ta_unit_system units, double change,
+                          char text[TA_SHOWN_MAX]);
+/** "intake drop 2.0 > 4.0 kPa" */
+const char *ta_say_lever(const ta_lever *lever, ta_unit_system units, char text[TA_SENTENCE_MAX]);
+
+/** The first few levers; a leak is always among them, for nothing on the dash shows it.
+ *  @return How many. */
+size_t ta_levers_first(const ta_levers *levers, size_t at_most, const ta_lever **first);
 
 #endif

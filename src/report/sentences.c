@@ -264,6 +264,10 @@ void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
 
 void ta_warnings_text(const ta_warnings *warnings, ta_buffer *out) {
   if (warnings->count > 0) ta_buffer_add(out, "\n");
+  ta_notes(warnings, out);
+}
+
+void ta_notes(const ta_warnings *warnings, ta_buffer *out) {
   for (size_t i = 0; i < warnings->count; i++) {
     ta_buffer_add(out, "Note: ");
     ta_folded(out, TA_LINE_WIDTH, 6, warnings->text[i]);

@@ -46,7 +46,8 @@ void ta_warnings_add(ta_warnings *warnings, const char *format, ...)
 /** The three lines of caution. */
 extern const char ta_cautions[];
 
-/** The warnings as notes, a blank line before them. */
+/** The warnings as notes; with a blank line before them. */
+void ta_notes(const ta_warnings *warnings, ta_buffer *out);
 void ta_warnings_text(const ta_warnings *warnings, ta_buffer *out);
 
 /** The warnings as the JSON list "warnings". */

@@ -17,10 +17,12 @@
   "  \"verdict\": \"over\",\n"                                                               \
   "  \"limit\": {\"rated_rpm\": 158700, \"limit_rpm\": 152828.1},\n"                         \
   "  \"start\": {\"pressure_kPa\": 84.944, \"temperature_K\": 287.31},\n"                    \
-  "  \"worst\": {\"mark\": null, \"compressor\": {\"shaft_rpm\": 161234.5}},\n"              \
+  "  \"worst\": {\"mark\": null, \"compressor\": {\"shaft_rpm\": 161234.5},\n"               \
+  "    \"engine\": {\"map_kPa\": 229.37}},\n"                                                \
   "  \"first_over\": {\"distance_m\": 16357.1, \"elevation_m\": 2731.9, \"mark\": \"x\"},\n" \
   "  \"over\": [{\"verdict\": \"unsure\", \"start\": {\"pressure_kPa\": 3}}],\n"             \
-  "  \"caps\": {\"constant\": {\"map_kPa\": 163.71, \"limited_by\": \"rated_speed\"}},\n"    \
+  "  \"caps\": {\"constant\": {\"map_kPa\": 163.71, \"limited_by\": \"rated_speed\",\n"      \
+  "    \"time_s\": 1071.43}},\n"                                                             \
   "  \"trace\": {\"distance_m\": [0, 1, 2]}\n"                                               \
   "}\n"
 
@@ -57,6 +59,8 @@ static void what_is_written_by_hand_is_picked(void **state) {
                        off("plan", "pressure", gist->start_pressure_pa, 84944.0, 1e-9) +
                        off("plan", "temperature", gist->start_temperature_k, 287.31, 1e-12) +
                        off("plan", "worst", gist->worst_shaft_rpm, 161234.5, 1e-9) +
+                       off("plan", "target", gist->worst_map_pa, 229370.0, 1e-9) +
+                       off("plan", "time", gist->cap_time_s, 1071.43, 1e-9) +
                        off("plan", "distance", gist->first_distance_m, 16357.1, 1e-9) +
                        off("plan", "elevation", gist->first_elevation_m, 2731.9, 1e-9) +
                        off("plan", "cap", gist->cap_map_pa, 163710.0, 1e-9),
@@ -68,10 +72,11 @@ static void null_says_what_it_means(void **state) {
   static ta_diagnostics diagnostics;
   ta_earlier_plan earlier;
   char *wild = with(PLAN, "161234.5", "null"), *capless = with(wild, "163.71", "null"),
-       *unmarked = with(capless, "\"x\"", "null");
+       *timeless = with(capless, "1071.43", "null"), *unmarked = with(timeless, "\"x\"", "null");
   assert_int_equal(read_text(unmarked, &earlier, &diagnostics), TA_OK);
   assert_true(isinf(earlier.gist.worst_shaft_rpm) && earlier.gist.passes);
   assert_false(earlier.gist.has_cap);
+  assert_true(isinf(earlier.gist.cap_time_s));
   assert_string_equal(earlier.gist.first_mark, "");
   char *quiet =
       with(PLAN, "{\"distance_m\": 16357.1, \"elevation_m\": 2731.9, \"mark\": \"x\"}", "null");
@@ -166,10 +171,10 @@ static void what_is_broken_is_placed(void **state) {
   } rows[] = {
       /* no JSON */
       {"\"over\",\n", "\"over\"\n", 6, 3, "did not find expected ',' or '}'"},
-      {"}\n}\n", "}\n", 13, 1, "did not find expected ',' or '}'"},
-      {"[0, 1, 2]", "[0, 1, \"2]", 14, 1, "unexpected end of stream"},
+      {"}\n}\n", "}\n", 15, 1, "did not find expected ',' or '}'"},
+      {"[0, 1, 2]", "[0, 1, \"2]", 16, 1, "unexpected end of stream"},
       {"\"0.0.7\"", "\"0.0.7", 3, 4, "did not find expected"},
-      {"}\n}\n", "}\n}\n--- {}\n", 14, 1, "a second document starts here"},
+      {"}\n}\n", "}\n}\n--- {}\n", 16, 1, "a second document starts here"},
       /* no plan, or of something else */
       {"\"verdict\": \"over\",", "", 1, 1, "found no plan; what plan --json writes is taken"},
       {"\"thinair_version\"", "\"version\"", 1, 1, "found no plan"},
@@ -179,7 +184,7 @@ static void what_is_broken_is_placed(void **state) {
       {"\"over\"", "\"under\"", 5, 14,
        "verdict: found under; one is taken of: cannot_hold, over, cannot_cap, unsure, clear"},
       {"\"0.0.7\"", "null", 2, 22, "thinair_version: found null; a text of up to 127 bytes"},
-      {"\"rated_speed\"", "7", 11, 58, "limited_by: found 7; one is taken of: goal, rated_speed"},
+      {"\"rated_speed\"", "7", 12, 58, "limited_by: found 7; one is taken of: goal, rated_speed"},
       {"84.944", "849.44", 7, 29, "start.pressure_kPa: found 849.44; a number from 10 to 200 is"},
       {"84.944", "\"84.944\"", 7, 29, "start.pressure_kPa: found 84.944; a number"},
       {"84.944", "84.944 kPa", 7, 29, "start.pressure_kPa: found 84.944 kPa; a number"},
@@ -187,11 +192,11 @@ static void what_is_broken_is_placed(void **state) {
       {"287.31", "null", 7, 54, "start.temperature_K: found null; a number"},
       {"287.31", "[287.31]", 7, 54, "start.temperature_K: found a list or a reference; a single"},
       {"161234.5", "{}", 8, 55, "shaft_rpm: found a group of keys; a single value is taken"},
-      {"{\"distance_m\": 16357.1, \"elevation_m\": 2731.9, \"mark\": \"x\"}", "[]", 9, 17,
+      {"{\"distance_m\": 16357.1, \"elevation_m\": 2731.9, \"mark\": \"x\"}", "[]", 10, 17,
        "first_over: found a list"},
-      {"{\"distance_m\": 16357.1, \"elevation_m\": 2731.9, \"mark\": \"x\"}", "7", 9, 17,
+      {"{\"distance_m\": 16357.1, \"elevation_m\": 2731.9, \"mark\": \"x\"}", "7", 10, 17,
        "first_over: found 7; a group of keys or null is taken"},
-      {"\"x\"", "\"\\u001b[2J\"", 9, 72, "first_over.mark: found ?[2J; a text"},
+      {"\"x\"", "\"\\u001b[2J\"", 10, 72, "first_over.mark: found ?[2J; a text"},
       /* missing, twice */
       {"\"pressure_kPa\": 84.944, ", "", 1, 1, "start.pressure_kPa: missing"},
       {"\"mark\": \"x\"", "\"name\": \"x\"", 1, 1, "first_over.mark: missing"},

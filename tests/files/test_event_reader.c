@@ -1056,7 +1056,7 @@ static void warnings_are_kept(void **state) {
     assert_string_equal(item->place.file, "/nonexistent/event.yaml");
     assert_true(item->place.line > 0);
     told |= strcmp(item->key, "day.stations") == 0 &&
-            strstr(item->text, "2652 m above the highest station") != NULL; /* 4114.8 - 1463.04 */
+            strstr(item->text, "no station in the top 2652 m") != NULL; /* 4114.8 - 1463.04 */
   }
   assert_true(told);
   ta_event_free(&event);

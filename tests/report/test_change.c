@@ -9,20 +9,24 @@ static const ta_plan_gist over = {.verdict = TA_OVER,
                                   .start_pressure_pa = 84944.0,
                                   .start_temperature_k = 287.31,
                                   .worst_shaft_rpm = HUGE_VAL,
+                                  .worst_map_pa = 229370.0,
                                   .passes = true,
                                   .first_distance_m = 25310.0,
                                   .first_elevation_m = 3447.3,
                                   .has_cap = true,
                                   .cap_map_pa = 163791.0,
-                                  .limited_by = TA_BY_RATED_SPEED};
+                                  .limited_by = TA_BY_RATED_SPEED,
+                                  .cap_time_s = HUGE_VAL};
 static const ta_plan_gist quiet = {.verdict = TA_CLEAR,
                                    .limit_rpm = 149000.0,
                                    .start_pressure_pa = 84133.0,
                                    .start_temperature_k = 281.87,
                                    .worst_shaft_rpm = 136208.4,
+                                   .worst_map_pa = 148610.0,
                                    .has_cap = true,
                                    .cap_map_pa = 146591.0,
-                                   .limited_by = TA_BY_GOAL};
+                                   .limited_by = TA_BY_GOAL,
+                                   .cap_time_s = 1071.43};
 
 static void report(int holds, ta_unit_system units, const ta_plan_gist *before, ta_buffer *out) {
   invented it;
@@ -42,13 +46,17 @@ static void both_sides_stand_side_by_side(void **state) {
   assert_string_equal(
       out.text,
       "What changed\n"
-      "                           before                                now\n"
-      "verdict                    over                                  clear\n"
-      "air at the start           14.2 degC, 84.9 kPa                   8.7 degC, 84.1 kPa\n"
-      "limit                      152,828 rpm                           149,000 rpm\n"
-      "worst shaft speed          beyond the map                        136,208 rpm\n"
-      "first over the limit       25.3 km (3,447 m, 820 m before gate)  nowhere\n"
-      "one cap for the whole run  163.7 kPa                             146.5 kPa, the target\n"
+      "                                         before                                now\n"
+      "verdict                                  over                                  clear\n"
+      "air at the start                         14.2 degC, 84.9 kPa                   8.7 degC, "
+      "84.1 kPa\n"
+      "limit                                    152,828 rpm                           149,000 rpm\n"
+      "target at the worst place, overshoot on  229.4 kPa                             148.6 kPa\n"
+      "worst shaft speed                        no speed can be named                 136,208 rpm\n"
+      "first over the limit                     25.3 km (3,447 m, 820 m before gate)  nowhere\n"
+      "one cap for the whole run                163.7 kPa                             146.5 kPa, "
+      "the target\n"
+      "run with that cap                        not known                             17:51.4\n"
       "\n");
   ta_buffer_free(&out);
 }
@@ -69,10 +77,19 @@ static void a_gauge_controllers_cap_is_its_boost(void **state) {
   ta_buffer_free(&out);
 }
 
+static void an_unchanged_plan_is_one_line(void **state) {
+  (void)state;
+  ta_buffer out = {0};
+  report(TA_HOLDS_ABSOLUTE, TA_METRIC, &quiet, &out);
+  assert_string_equal(out.text, "What changed: nothing of note\n\n");
+  ta_buffer_free(&out);
+}
+
 int main(void) {
   gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(both_sides_stand_side_by_side),
+      cmocka_unit_test(an_unchanged_plan_is_one_line),
       cmocka_unit_test(a_gauge_controllers_cap_is_its_boost),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
