@@ -84,6 +84,7 @@ static void null_says_what_it_means(void **state) {
   assert_false(earlier.gist.passes);
   free(wild);
   free(capless);
+  free(timeless);
   free(unmarked);
   free(quiet);
 }
