@@ -80,12 +80,10 @@ static size_t solve_speeds(const ta_prepared *prepared, const ta_air *air, doubl
 }
 
 /* Does the shaft fall off from a lane to one side of it, so steadily over the next two that it has no
- * maximum before them?  Breakpoints of ve and goal are lanes; a change of zone bends the curve, too. */
+ * maximum before them?  Breakpoints of ve and goal are lanes, so between lanes the curve is smooth. */
 static bool falls_off(const ta_point_block *block, size_t lane, int side) {
   const size_t near = lane + (size_t)side, far = near + (size_t)side; /* wraps below 0 */
-  if (near >= block->count || far >= block->count || block->zone[near] != block->zone[lane] ||
-      block->zone[far] != block->zone[lane])
-    return false;
+  if (near >= block->count || far >= block->count) return false;
   const double *rpm = block->engine_rpm, *shaft = block->shaft_rpm;
   const double slope = (shaft[lane] - shaft[near]) / fabs(rpm[lane] - rpm[near]),
                then = (shaft[near] - shaft[far]) / fabs(rpm[near] - rpm[far]);
