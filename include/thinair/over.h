@@ -66,6 +66,9 @@ ta_status ta_profile_sketch(const ta_prepared *prepared, ta_speed_range range, d
 /** Shaft speed [rpm] at an elevation, read from the profile; INFINITY where either neighbour is. */
 double ta_profile_shaft(const ta_profile *profile, double elevation_m);
 
+/** The node at just this elevation; NULL: there is none. */
+const ta_operating_point *ta_profile_node_at(const ta_profile *profile, double elevation_m);
+
 /** The nodes at both sides of an elevation, and the share of the upper one. */
 void ta_profile_between(const ta_profile *profile, double elevation_m,
                         const ta_operating_point **below, const ta_operating_point **above,

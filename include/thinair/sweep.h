@@ -13,6 +13,7 @@
 enum {
   TA_SWEEP_KEYS_MAX = 8,
   TA_SWEEP_CELLS_MAX = 100000,
+  TA_SWEEP_TIMED_MAX = 400, /* combinations in which the run is driven unasked */
   TA_SWEEP_VALUE_MAX = TA_FILE_MAX,
   TA_SWEEP_MARK_MAX = 104
 };
@@ -79,7 +80,8 @@ typedef struct {
   double surge_margin; /* at the highest place, lowest engine speed of the window, at the goal:
                           corrected flow over that of the surge line at the same pressure ratio,
                           less 1; below 0 in surge */
-  double time_s;       /* of the run at the cap; NAN: not known */
+  bool has_time;       /* asked for, known, with a cap that can be had and lets the car climb */
+  double time_s;       /* of the run at the constant cap, as a plan tells it */
 } ta_sweep_cell;
 
 /** Cells in order: the last key's value changes from cell to cell. */
@@ -88,6 +90,9 @@ typedef struct {
   size_t axis_count;
   ta_sweep_cell *cell;
   size_t cell_count;
+  bool
+      timed; /* the run is driven in every cell: the dearer half of it.  As made: where there are no
+                 more than TA_SWEEP_TIMED_MAX */
 } ta_sweep;
 
 /**

@@ -20,6 +20,9 @@ typedef struct {
   double distance_m, elevation_m, engine_rpm, time_s;
 } ta_moment;
 
+/** What event and course tell of it before any run: never TA_TIME_STALLED. */
+ta_time_known ta_event_time_known(const ta_event *event);
+
 typedef struct {
   ta_time_known known;
   double time_s[TA_STRATEGY_COUNT]; /* INFINITY: not offered, stalled, or not known */
@@ -49,6 +52,11 @@ void ta_timed_runs_free(ta_timed_runs *runs);
  *  give; INFINITY where the car cannot climb.  The car has a vehicle. */
 ta_status ta_quickest_run(const ta_prepared *prepared, const ta_road *road, double tolerance,
                           double *time_s);
+
+/** Time of a run [s] under one cap for all of it, which can be had: that of ta_timed_runs_make on this
+ *  road; INFINITY where the car cannot climb.  The car has a vehicle. */
+ta_status ta_capped_run(const ta_prepared *prepared, const ta_constant_cap *cap,
+                        const ta_road *road, double tolerance, double *time_s);
 
 /** Seconds of the run over the limit between two distances. */
 double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_m, double to_m);

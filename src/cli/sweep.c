@@ -207,6 +207,7 @@ static int run(const command_line *line) {
                     status == TA_ERR_DOMAIN ? "more than 100,000 combinations of values: up to "
                                               "100,000 are taken"
                                             : ta_status_text(status));
+    sweep.timed = sweep.timed || line->show == TA_SHOWS_TIME;
     if (status == TA_OK && event_open(line, &event, &diagnostics, &base)) {
       if (find_read_axes(&event, axis, line->vary_count, is_read))
         code = solve_and_report(line, &sweep, &base, is_read, &diagnostics);
@@ -235,7 +236,10 @@ const command command_sweep = {
         "\n"
         "Surge margin: at the highest place, lowest engine speed of the boost window, at the "
         "goal;\n"
-        "corrected flow over that of the surge line at the same pressure ratio, less 1.",
+        "corrected flow over that of the surge line at the same pressure ratio, less 1.\n"
+        "Time: of the run at the constant cap, as plan tells it; where car and course let a run "
+        "be\n"
+        "timed. Without --show time it is left out of more than 400 combinations.",
     .example =
         "thinair sweep courses/tolvane-dome --vary car.intake.pressure_drop=\"1 kPa:6 kPa:11\"",
     .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_DAY | OPTION_PART | OPTION_SWEEP |

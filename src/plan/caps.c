@@ -201,6 +201,7 @@ static ta_status fastest_of(const ta_prepared *prepared, const ta_profile *profi
                                          : i == profile->count ? low_m
                                                                : high_m};
     if (node && !(at.elevation_m >= low_m && at.elevation_m <= high_m)) continue;
+    if (!node && ta_profile_node_at(profile, at.elevation_m) != NULL) continue;
     if (node && isinf(cap)) {
       at.point = profile->node[i];
     } else {

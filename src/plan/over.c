@@ -24,6 +24,7 @@ enum {
 static const double PROFILE_TOLERANCE = 1e-5, SKETCH_TOLERANCE = 1e-4; /* of the limit */
 static const double CROSSING_M = 0.05;
 static const double ON_A_NODE = 1e-9; /* of a step */
+static const double STEEP = 4.0;      /* slope of the shaft over its change from lane to lane */
 
 /* ---- the worst engine speed ------------------------------------------------------------------ */
 
@@ -78,12 +79,31 @@ static size_t solve_speeds(const ta_prepared *prepared, const ta_air *air, doubl
   return fastest;
 }
 
+/* Does the shaft fall off from a lane to one side of it, so steadily over the next two that it has no
+ * maximum before them?  Breakpoints of ve and goal are lanes, so between lanes the curve is smooth. */
+static bool falls_off(const ta_point_block *block, size_t lane, int side) {
+  const size_t near = lane + (size_t)side, far = near + (size_t)side; /* wraps below 0 */
+  if (near >= block->count || far >= block->count) return false;
+  const double *rpm = block->engine_rpm, *shaft = block->shaft_rpm;
+  const double slope = (shaft[lane] - shaft[near]) / fabs(rpm[lane] - rpm[near]),
+               then = (shaft[near] - shaft[far]) / fabs(rpm[near] - rpm[far]);
+  return slope > STEEP * fabs(slope - then);
+}
+
+/* Is the fastest lane the maximum itself: an end of the range or a kink, as most often? */
+static bool is_peak(const ta_point_block *block, ta_speed_range range, size_t lane) {
+  const double rpm = block->engine_rpm[lane];
+  return (rpm <= range.low_rpm || falls_off(block, lane, -1)) &&
+         (rpm >= range.high_rpm || falls_off(block, lane, 1));
+}
+
 ta_status ta_worst_in_air(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                           double cap, ta_operating_point *worst) {
   if (prepared == NULL || air == NULL || worst == NULL || isnan(cap) ||
       !(range.low_rpm <= range.high_rpm))
     return TA_ERR_ARGUMENT;
   double rpm[TA_LANES] = {range.low_rpm}, best = range.low_rpm, best_shaft = 0.0;
+  bool found = false;
   ta_point_block block;
   for (double from = range.low_rpm; isfinite(from);) {
     block.count = ta_speeds_in_range(prepared->event, range, &from, rpm);
@@ -91,9 +111,10 @@ ta_status ta_worst_in_air(const ta_prepared *prepared, ta_speed_range range, con
     if (!as_fast(block.shaft_rpm[fastest], best_shaft)) continue;
     best = rpm[fastest];
     best_shaft = block.shaft_rpm[fastest];
+    found = is_peak(&block, range, fastest);
   }
   double reach = even_step(range);
-  for (int k = 0; k < REFINEMENTS; k++) {
+  for (int k = 0; !found && k < REFINEMENTS; k++) {
     const double low = fmax(best - reach, range.low_rpm), high = fmin(best + reach, range.high_rpm);
     block.count = TA_LANES / 2;
     reach = (high - low) / (double)(block.count - 1);
@@ -153,6 +174,11 @@ static size_t node_below(const ta_profile *profile, double elevation_m) {
     *(profile->elevation_m[middle] <= elevation_m ? &low : &high) = middle;
   }
   return low;
+}
+
+const ta_operating_point *ta_profile_node_at(const ta_profile *profile, double elevation_m) {
+  const size_t i = node_below(profile, elevation_m);
+  return profile->elevation_m[i] == elevation_m ? &profile->node[i] : NULL;
 }
 
 void ta_profile_between(const ta_profile *profile, double elevation_m,
@@ -328,13 +354,13 @@ static void take_step(walk *w, const step *a, const step *b) {
   if (over) stretch->peak_shaft_rpm = fmax(stretch->peak_shaft_rpm, b->shaft_rpm);
 }
 
-/* How far the shaft is over the limit at a distance; INFINITY past what the map can tell. */
-static ta_status excess_at(const ta_prepared *prepared, ta_speed_range range, double distance_m,
-                           double *excess_rpm) {
-  ta_operating_point point;
+/* The worst point at a distance, and how far it is over the limit; INFINITY past what the map can
+ * tell. */
+static ta_status solve_at(const ta_prepared *prepared, ta_speed_range range, double distance_m,
+                          ta_operating_point *point, double *excess_rpm) {
   const double elevation_m = ta_course_elevation(&prepared->event->course, distance_m);
-  const ta_status status = ta_worst_in_range(prepared, range, elevation_m, HUGE_VAL, &point);
-  if (status == TA_OK) *excess_rpm = point.shaft_rpm - prepared->limit_rpm;
+  const ta_status status = ta_worst_in_range(prepared, range, elevation_m, HUGE_VAL, point);
+  if (status == TA_OK) *excess_rpm = point->shaft_rpm - prepared->limit_rpm;
   return status;
 }
 
@@ -342,18 +368,20 @@ static ta_status excess_at(const ta_prepared *prepared, ta_speed_range range, do
 static ta_status place_first(const ta_prepared *prepared, ta_speed_range range, ta_over *over) {
   const ta_course *course = &prepared->event->course;
   ta_stretch *stretch = &over->stretch[0];
-  double high = stretch->from_distance_m, low = high;
+  ta_operating_point *first = &over->first.point, point;
+  double high = stretch->from_distance_m, low = high, below = 1.0, above = -1.0;
   ta_status status = TA_OK;
-  if (!over->starts_over) {
+  if (over->starts_over) {
+    status = solve_at(prepared, range, high, first, &above);
+  } else {
     /* widen until the bracket holds: the profile is off by a metre of height or two */
-    double below = 1.0, above = -1.0;
     for (int k = 0; status == TA_OK && below > 0.0 && k < WIDENINGS; k += 2) {
       low = fmax(stretch->from_distance_m - ldexp(1.0, k), course->point[0].distance_m);
-      status = excess_at(prepared, range, low, &below);
+      status = solve_at(prepared, range, low, &point, &below);
     }
     for (int k = 0; status == TA_OK && !(above > 0.0) && k < WIDENINGS; k += 2) {
       high = fmin(stretch->from_distance_m + ldexp(1.0, k), stretch->to_distance_m);
-      status = excess_at(prepared, range, high, &above);
+      status = solve_at(prepared, range, high, first, &above);
     }
     /* straight between both, past the crossing by turns so that both ends come in; each third step
      * a halving */
@@ -364,8 +392,9 @@ static ta_status place_first(const ta_prepared *prepared, ta_speed_range range, 
                    nudge = halve ? 0.0 : (was_over ? -0.4 : 0.4) * CROSSING_M,
                    at = fmin(fmax(low + share * (high - low) + nudge, low), high);
       double excess = 0.0;
-      status = excess_at(prepared, range, at, &excess);
+      status = solve_at(prepared, range, at, &point, &excess);
       was_over = excess > 0.0;
+      if (was_over) *first = point;
       *(was_over ? &high : &low) = at;
       *(was_over ? &above : &below) = excess;
     }
@@ -373,7 +402,7 @@ static ta_status place_first(const ta_prepared *prepared, ta_speed_range range, 
   if (status != TA_OK) return status;
   over->first.distance_m = stretch->from_distance_m = high;
   over->first.elevation_m = stretch->from_elevation_m = ta_course_elevation(course, high);
-  return ta_worst_in_range(prepared, range, over->first.elevation_m, HUGE_VAL, &over->first.point);
+  return TA_OK;
 }
 
 ta_status ta_over_find(const ta_prepared *prepared, const ta_profile *profile, ta_over *over) {
@@ -411,7 +440,10 @@ ta_status ta_over_find(const ta_prepared *prepared, const ta_profile *profile, t
   ta_status status = w.failed ? TA_ERR_MEMORY : TA_OK;
   over->worst.distance_m = worst.distance_m;
   over->worst.elevation_m = worst.elevation_m;
-  if (status == TA_OK)
+  const ta_operating_point *node = ta_profile_node_at(profile, worst.elevation_m);
+  if (node != NULL)
+    over->worst.point = *node;
+  else if (status == TA_OK)
     status = ta_worst_in_range(prepared, profile->range, worst.elevation_m, HUGE_VAL,
                                &over->worst.point);
   if (status == TA_OK && over->count > 0) status = place_first(prepared, profile->range, over);

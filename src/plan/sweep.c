@@ -1,7 +1,8 @@
 /* sweep.c - the cells of a what-if matrix.
  *
  * Method    Numbers are set in a fork of the event, and what they do not touch is borrowed; each cell
- *           is then the plan's own profile, first crossing and constant cap, and no more.
+ *           is then the plan's own profile, first crossing and constant cap, and where it is asked
+ *           for the run at that cap.
  * Pinned by tests/plan/test_sweep.c: cells equal a plan of the event read with those values.
  */
 #include "thinair/sweep.h"
@@ -14,6 +15,8 @@
 #include "thinair/access.h"
 #include "thinair/over.h"
 #include "thinair/plan.h"
+#include "thinair/run.h"
+#include "thinair/timed_run.h"
 
 static const char *const names[] = {
 #define X(symbol, name) [symbol] = name,
@@ -35,7 +38,7 @@ ta_status ta_sweep_make(const ta_sweep_axis *axis, size_t axis_count, ta_sweep *
   }
   ta_sweep_cell *cell = calloc(count, sizeof *cell);
   if (cell == NULL) return TA_ERR_MEMORY;
-  *sweep = (ta_sweep){axis, axis_count, cell, count};
+  *sweep = (ta_sweep){axis, axis_count, cell, count, count <= TA_SWEEP_TIMED_MAX};
   return TA_OK;
 }
 
@@ -93,7 +96,23 @@ static bool surge_margin(const ta_prepared *prepared, double elevation_m, double
   return isfinite(*margin);
 }
 
-static ta_status judge(const ta_prepared *prepared, workspace *w, ta_sweep_cell *cell) {
+/* Time of the run at the cap, on the road that all cells share or, where it is NULL, on the cell's own. */
+static ta_status time_run(const ta_prepared *prepared, const ta_constant_cap *cap,
+                          const ta_road *shared, ta_sweep_cell *cell) {
+  if (!cap->can_be_had || ta_event_time_known(prepared->event) != TA_TIME_KNOWN) return TA_OK;
+  ta_road own = {0};
+  ta_status status = TA_OK;
+  if (shared == NULL) status = ta_road_make(&prepared->event->course, TA_CORNER_LENGTH_M, &own);
+  if (status == TA_OK)
+    status = ta_capped_run(prepared, cap, shared != NULL ? shared : &own, TA_RUN_TOLERANCE,
+                           &cell->time_s);
+  cell->has_time = status == TA_OK && isfinite(cell->time_s);
+  ta_road_free(&own);
+  return status;
+}
+
+static ta_status judge(const ta_prepared *prepared, bool timed, const ta_road *road, workspace *w,
+                       ta_sweep_cell *cell) {
   const ta_course *course = &prepared->event->course;
   const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
   ta_profile *profile = &w->profile;
@@ -101,6 +120,7 @@ static ta_status judge(const ta_prepared *prepared, workspace *w, ta_sweep_cell 
   ta_constant_cap cap;
   ta_status status = ta_profile_sketch(prepared, window, HUGE_VAL, profile);
   if (status == TA_OK) status = ta_constant_cap_find(prepared, profile, &cap);
+  if (status == TA_OK && timed) status = time_run(prepared, &cap, road, cell);
   if (status == TA_OK) status = ta_over_find(prepared, profile, &over);
   if (status != TA_OK) return status;
   const ta_operating_point *worst = &over.worst.point;
@@ -125,7 +145,6 @@ static ta_status judge(const ta_prepared *prepared, workspace *w, ta_sweep_cell 
   cell->power_w = cap.tightest.point.power_w;
   cell->has_surge_margin =
       surge_margin(prepared, profile->elevation_m[profile->count - 1], &cell->surge_margin);
-  cell->time_s = (double)NAN;
   return TA_OK;
 }
 
@@ -150,8 +169,8 @@ static ta_status set_numbers(const ta_sweep *sweep, const size_t *fixed, size_t 
   return TA_OK;
 }
 
-static ta_status solve_cell(const ta_sweep *sweep, const ta_prepared *base, const size_t *fixed,
-                            size_t index, workspace *w) {
+static ta_status solve_cell(const ta_sweep *sweep, const ta_prepared *base, const ta_road *road,
+                            const size_t *fixed, size_t index, workspace *w) {
   ta_sweep_cell *cell = &sweep->cell[index];
   ta_event fork;
   ta_prepared prepared;
@@ -168,7 +187,7 @@ static ta_status solve_cell(const ta_sweep *sweep, const ta_prepared *base, cons
   }
   if (status == TA_OK) {
     status = ta_prepare_again(base, &fork, touches, &prepared);
-    if (status == TA_OK) status = judge(&prepared, w, cell);
+    if (status == TA_OK) status = judge(&prepared, sweep->timed, road, w, cell);
     if (status != TA_OK) (void)snprintf(cell->why, sizeof cell->why, "%s", ta_status_text(status));
     ta_prepared_free(&prepared);
   }
@@ -176,11 +195,25 @@ static ta_status solve_cell(const ta_sweep *sweep, const ta_prepared *base, cons
   return status;
 }
 
+static bool varies_course(const ta_sweep *sweep, const size_t *fixed) {
+  for (size_t k = 0; k < sweep->axis_count; k++)
+    if (fixed[k] == TA_SWEEP_VARIED &&
+        (ta_event_number_touches(sweep->axis[k].key) & TA_TOUCHES_COURSE) != 0)
+      return true;
+  return false;
+}
+
 ta_status ta_sweep_solve(ta_sweep *sweep, const ta_prepared *base, const size_t *fixed,
                          bool (*keep_on)(void *context), void *context) {
   if (sweep == NULL || base == NULL || fixed == NULL || keep_on == NULL) return TA_ERR_ARGUMENT;
   const long count = (long)fixed_count(sweep, fixed);
   bool stopped = false, out_of_memory = false;
+  ta_road shared = {0};
+  const bool same_road = !varies_course(sweep, fixed);
+  if (sweep->timed && same_road && ta_event_time_known(base->event) == TA_TIME_KNOWN) {
+    const ta_status status = ta_road_make(&base->event->course, TA_CORNER_LENGTH_M, &shared);
+    if (status != TA_OK) return status;
+  }
 #ifdef _OPENMP
 #pragma omp parallel
 #endif
@@ -200,7 +233,8 @@ ta_status ta_sweep_solve(ta_sweep *sweep, const ta_prepared *base, const size_t 
         go = !stopped;
       }
       if (!go) continue;
-      if (solve_cell(sweep, base, fixed, fixed_cell(sweep, fixed, (size_t)i), w) == TA_ERR_MEMORY) {
+      if (solve_cell(sweep, base, same_road ? &shared : NULL, fixed,
+                     fixed_cell(sweep, fixed, (size_t)i), w) == TA_ERR_MEMORY) {
 #ifdef _OPENMP
 #pragma omp critical
 #endif
@@ -209,6 +243,7 @@ ta_status ta_sweep_solve(ta_sweep *sweep, const ta_prepared *base, const size_t 
     }
     free(w);
   }
+  ta_road_free(&shared);
   return out_of_memory ? TA_ERR_MEMORY : TA_OK;
 }
 

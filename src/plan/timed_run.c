@@ -204,15 +204,18 @@ double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_
   return seconds;
 }
 
+ta_time_known ta_event_time_known(const ta_event *event) {
+  if (!event->car.has_vehicle) return TA_TIME_NO_VEHICLE;
+  return ta_run_time_known(&event->course) ? TA_TIME_KNOWN : TA_TIME_NO_CORNERS;
+}
+
 ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps,
                              ta_timed_runs *runs) {
   if (prepared == NULL || caps == NULL || runs == NULL) return TA_ERR_ARGUMENT;
   const ta_event *event = prepared->event;
   memset(runs, 0, sizeof *runs);
   for (int i = 0; i < TA_STRATEGY_COUNT; i++) runs->time_s[i] = (double)INFINITY;
-  runs->known = !event->car.has_vehicle              ? TA_TIME_NO_VEHICLE
-                : !ta_run_time_known(&event->course) ? TA_TIME_NO_CORNERS
-                                                     : TA_TIME_KNOWN;
+  runs->known = ta_event_time_known(event);
   if (runs->known != TA_TIME_KNOWN) return TA_OK;
   ta_road road;
   ta_status status = ta_road_make(&event->course, TA_CORNER_LENGTH_M, &road);
@@ -245,15 +248,27 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
   return status;
 }
 
-ta_status ta_quickest_run(const ta_prepared *prepared, const ta_road *road, double tolerance,
-                          double *time_s) {
-  if (prepared == NULL || road == NULL || time_s == NULL) return TA_ERR_ARGUMENT;
+static ta_status time_of(const ta_prepared *prepared, const ta_cap_set *caps, const ta_road *road,
+                         ta_strategy strategy, double tolerance, double *time_s) {
   ta_run run;
-  const ta_status status = drive(prepared, NULL, road, TA_FULL_TARGET, tolerance, &run);
+  const ta_status status = drive(prepared, caps, road, strategy, tolerance, &run);
   if (status != TA_OK) return status;
   *time_s = run.stalled ? (double)INFINITY : run.time_s;
   ta_run_free(&run);
   return TA_OK;
+}
+
+ta_status ta_quickest_run(const ta_prepared *prepared, const ta_road *road, double tolerance,
+                          double *time_s) {
+  if (prepared == NULL || road == NULL || time_s == NULL) return TA_ERR_ARGUMENT;
+  return time_of(prepared, NULL, road, TA_FULL_TARGET, tolerance, time_s);
+}
+
+ta_status ta_capped_run(const ta_prepared *prepared, const ta_constant_cap *cap,
+                        const ta_road *road, double tolerance, double *time_s) {
+  if (prepared == NULL || cap == NULL || road == NULL || time_s == NULL) return TA_ERR_ARGUMENT;
+  const ta_cap_set caps = {.constant = *cap};
+  return time_of(prepared, &caps, road, TA_ONE_CAP, tolerance, time_s);
 }
 
 void ta_timed_runs_free(ta_timed_runs *runs) {

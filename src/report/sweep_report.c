@@ -57,7 +57,7 @@ static const ta_column columns[] = {
     WORDS("limited_by", "set by", limited_by),
     CELL("power", "power", TA_SHOW_POWER, power_w),
     CELL("surge_margin", "surge margin", TA_SHOW_SHARE, surge_margin),
-    CELL("time", "time", TA_SHOW_TIME, time_s),
+    CELL("time", "time at cap", TA_SHOW_TIME, time_s),
     WORDS("reason", "no answer", why),
 };
 enum { COLUMN_COUNT = sizeof columns / sizeof columns[0] };
@@ -137,7 +137,7 @@ static cell_row row_of(const ta_sweep_cell *cell, bool text, ta_unit_system unit
           text ? ta_say_limited_by(cell->limited_by) : ta_limited_by_name(cell->limited_by),
       .power_w = cap ? cell->power_w : none,
       .surge_margin = cell->has_surge_margin ? cell->surge_margin : none,
-      .time_s = cell->time_s};
+      .time_s = cell->has_time ? cell->time_s : none};
 }
 
 static bool view_make(const ta_sweep *sweep, const ta_style *style, view *v) {
@@ -364,6 +364,7 @@ static void add_json(const view *v, const ta_event *event, const ta_warnings *wa
   ta_json_open(&json, NULL, '{');
   ta_json_text(&json, "thinair_version", style->version);
   ta_json_text(&json, "event", event->name);
+  ta_json_text(&json, "time_strategy", v->sweep->timed ? ta_strategy_name(TA_ONE_CAP) : NULL);
   ta_json_open(&json, "vary", '[');
   for (size_t k = 0; k < v->sweep->axis_count; k++) {
     const ta_sweep_axis *axis = &v->sweep->axis[k];
@@ -384,11 +385,28 @@ static void add_json(const view *v, const ta_event *event, const ta_warnings *wa
   ta_json_close(&json, '}');
 }
 
+/* Why there are no times, where that is no single cell's fault. */
+static void say_time(const ta_sweep *sweep, const ta_event *event, ta_warnings *warnings) {
+  if (!sweep->timed) {
+    ta_warnings_add(warnings,
+                    "the time of the run at the constant cap is left out: it is found for up to %d "
+                    "combinations, for more with --show time",
+                    TA_SWEEP_TIMED_MAX);
+    return;
+  }
+  for (size_t i = 0; i < sweep->cell_count; i++)
+    if (sweep->cell[i].has_time) return;
+  const ta_time_known known = ta_event_time_known(event);
+  if (known != TA_TIME_KNOWN)
+    ta_warnings_add(warnings, "run at the constant cap%s", ta_say_time_known(known));
+}
+
 void ta_report_sweep(const ta_sweep *sweep, const ta_event *event, ta_sweep_show show,
                      const ta_diagnostics *diagnostics, const ta_style *style, ta_buffer *out) {
   view v;
   ta_warnings warnings;
   ta_warnings_collect(NULL, NULL, diagnostics, style->units, &warnings);
+  say_time(sweep, event, &warnings);
   if (!view_make(sweep, style, &v)) {
     out->failed = true;
   } else if (style->format == TA_FORMAT_JSON) {

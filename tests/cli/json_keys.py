@@ -142,7 +142,7 @@ same(sensor, run(*sensor_of, "--units", "us"), "sensor")
 sweep_of = ["sweep", demo, "--vary", "car.intake.pressure_drop=2,4 kPa", "--vary",
             "car.control.holds=absolute,gauge", "--json"]
 sweep = run(*sweep_of)
-want("sweep", sweep, ALL + " event vary cells")
+want("sweep", sweep, ALL + " event time_strategy vary cells")
 for cell in sweep["cells"]:
     want("sweep.cells", cell, "values state worst_shaft_rpm shaft_over_limit first_over_distance_m "
          "first_over_elevation_m first_over_mark summit_shaft_rpm cap_map_kPa "
@@ -159,7 +159,8 @@ for cell in sweep["cells"]:  # each as its own plan
                                 ("cap", cell["cap_map_kPa"], cap["map_kPa"]),
                                 ("boost", cell["cap_boost_at_start_kPa"],
                                  cap["boost_at_start_kPa"]),
-                                ("power", cell["power_kW"], cap["power_kW"])):
+                                ("power", cell["power_kW"], cap["power_kW"]),
+                                ("time", cell["time_s"], cap["time_s"])):
         if abs(got / plan_has - 1) > 1e-9:
             bad.append(f"sweep at {cell['values']}: {name} {got}, the plan has {plan_has}")
     if abs(cell["first_over_distance_m"] - one["first_over"]["distance_m"]) > 0.2:

@@ -140,6 +140,36 @@ static void worst_engine_speed_is_that_of_a_dense_scan(void **state) {
   assert_int_equal(bad, 0);
 }
 
+/* A smooth maximum at every place between the last two engine speeds that are looked at first, and
+ * past both; the same at the lower end. */
+static void a_maximum_beside_an_end_is_found(void **state) {
+  (void)state;
+  int bad = 0;
+  for (double beside = -31.0; beside < 131.0; beside += 11.7) {
+    invented it;
+    ta_prepared prepared;
+    ta_operating_point worst;
+    char row[48];
+    invented_make(&it);
+    it.ve[3].ve = 0.777;
+    prepare(&it, &prepared);
+    assert_int_equal(ta_worst_in_window(&prepared, 3013.0, HUGE_VAL, &worst), TA_OK);
+    ta_prepared_free(&prepared);
+    double *window = it.event.car.engine.window_rpm;
+    assert_true(worst.engine_rpm > window[0] + 500.0 && worst.engine_rpm < window[1] - 200.0);
+    const double low = window[0], high = window[1];
+    window[1] = worst.engine_rpm + beside;
+    (void)snprintf(row, sizeof row, "%.1f below the high end", beside);
+    bad += worst_against_scan(row, &it);
+    window[0] = worst.engine_rpm - beside;
+    window[1] = high;
+    (void)snprintf(row, sizeof row, "%.1f above the low end", beside);
+    bad += worst_against_scan(row, &it);
+    window[0] = low;
+  }
+  assert_int_equal(bad, 0);
+}
+
 /* A breakpoint that ve and goal share must not hide the maximum next to it. */
 static void a_shared_breakpoint_hides_nothing(void **state) {
   (void)state;
@@ -679,6 +709,7 @@ int main(void) {
   (void)gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(worst_engine_speed_is_that_of_a_dense_scan),
+      cmocka_unit_test(a_maximum_beside_an_end_is_found),
       cmocka_unit_test(a_shared_breakpoint_hides_nothing),
       cmocka_unit_test(no_breakpoint_is_left_out),
       cmocka_unit_test(profile_stays_with_direct_solves),

@@ -115,6 +115,11 @@ static int cell_against_plan(const char *row, const ta_sweep_cell *cell, const r
   bad += off_rel(row, "power", cell->power_w, plan.caps.constant.tightest.point.power_w, 1e-9);
   assert_int_equal(cell->limited_by, plan.caps.constant.limited_by);
   assert_true(cell->has_surge_margin && cell->why[0] == '\0');
+  assert_true(cell->has_time == (plan.runs.known == TA_TIME_KNOWN));
+  if (cell->has_time)
+    bad += off_rel(row, "time", cell->time_s,
+                   plan.runs.time_s[cell->limited_by == TA_BY_GOAL ? TA_FULL_TARGET : TA_ONE_CAP],
+                   1e-12);
   ta_plan_free(&plan);
   return bad;
 }
@@ -154,6 +159,133 @@ static void cells_are_those_of_a_plan(void **state) {
   for (size_t k = 0; k < 3; k++) ta_sweep_axis_free(&axis[k]);
   free_ready(&base);
   assert_int_equal(bad, 0);
+}
+
+/* ---- time ------------------------------------------------------------------------------------ */
+
+#define DRIVEN                                                                          \
+  HEAD "course:\n" ROAD "car:\n" CAR_HEAD PLAIN_RISE COOLER PLAIN_CONTROL VEHICLE TURBO \
+       "    compressor:\n" COMPRESSOR "day:\n" DAY "goal:\n" GOAL
+
+/* Car, goal, day and a corner of the road; a cell with a road of its own, too. */
+static void times_are_those_of_a_plan(void **state) {
+  (void)state;
+  static const char *const texts[] = {"car.vehicle.mass=1033,1371 kg", "goal.boost=0.61,1.17 bar",
+                                      "course.rows[1].corner_radius=17.3,130.7 m"};
+  for (size_t keys = 2; keys <= 3; keys++) {
+    ta_sweep_axis axis[3];
+    ta_sweep sweep;
+    ready base;
+    int bad = 0;
+    size_t by_goal = 0;
+    make_ready(DRIVEN, NULL, 0, &base);
+    for (size_t k = 0; k < keys; k++) parse(texts[k], &axis[k]);
+    solve(&base, axis, keys, &sweep);
+    for (size_t i = 0; i < sweep.cell_count; i++) {
+      const double before_kg = base.event.car.vehicle.mass_kg;
+      const double before_m = base.event.course.point[1].corner_radius_m;
+      base.event.car.vehicle.mass_kg = axis[0].si[ta_sweep_value_of(&sweep, i, 0)];
+      base.event.goal.boost_pa = axis[1].si[ta_sweep_value_of(&sweep, i, 1)];
+      if (keys == 3)
+        base.event.course.point[1].corner_radius_m = axis[2].si[ta_sweep_value_of(&sweep, i, 2)];
+      bad += cell_against_plan("driven", &sweep.cell[i], &base);
+      assert_true(sweep.cell[i].has_time);
+      by_goal += sweep.cell[i].limited_by == TA_BY_GOAL;
+      base.event.car.vehicle.mass_kg = before_kg;
+      base.event.course.point[1].corner_radius_m = before_m;
+    }
+    assert_true(by_goal > 0 && by_goal < sweep.cell_count);
+    if (keys == 3) /* the wider corner is the quicker one */
+      for (size_t i = 0; i < sweep.cell_count; i += 2)
+        assert_true(sweep.cell[i + 1].time_s < sweep.cell[i].time_s - 0.05);
+    ta_sweep_free(&sweep);
+    for (size_t k = 0; k < keys; k++) ta_sweep_axis_free(&axis[k]);
+    free_ready(&base);
+    assert_int_equal(bad, 0);
+  }
+}
+
+/* A car that is heavier, or must stay farther below its rated speed, is not quicker. */
+static void more_mass_or_margin_is_not_quicker(void **state) {
+  (void)state;
+  ta_sweep_axis axis[2];
+  ta_sweep sweep;
+  ready base;
+  char *unlimited = replaced(DRIVEN, "96.56064", "~"), /* full load up to the corner */
+      *geared = replaced(unlimited, "[3.1, 2.05, 1.5]", "[3.1, 1.9, 1.3, 0.81]");
+  make_ready(geared, NULL, 0, &base);
+  free(geared);
+  free(unlimited);
+  parse("car.vehicle.mass=907.3:1513.7 kg:5", &axis[0]);
+  parse("goal.margin=2.3:9.7 %:4", &axis[1]);
+  solve(&base, axis, 2, &sweep);
+  for (size_t i = 0; i < 5; i++)
+    for (size_t j = 0; j < 4; j++) {
+      const ta_sweep_cell *cell = &sweep.cell[4 * i + j];
+      assert_true(cell->has_time && cell->limited_by != TA_BY_GOAL);
+      if (i > 0) assert_true(cell->time_s > cell[-4].time_s + 3.0);
+      if (j > 0) assert_true(cell->time_s > cell[-1].time_s + 3.0);
+      if (i > 0) assert_true(cell->cap_map_pa == cell[-4].cap_map_pa);
+    }
+  ta_sweep_free(&sweep);
+  ta_sweep_axis_free(&axis[0]);
+  ta_sweep_axis_free(&axis[1]);
+  free_ready(&base);
+}
+
+static int times_of(const char *text, const char *vary, bool timed) {
+  ta_sweep_axis axis;
+  ta_sweep sweep;
+  ready base;
+  int times = 0;
+  size_t begun = 0;
+  const size_t fixed[] = {TA_SWEEP_VARIED};
+  make_ready(text, NULL, 0, &base);
+  parse(vary, &axis);
+  assert_int_equal(ta_sweep_make(&axis, 1, &sweep), TA_OK);
+  sweep.timed = timed;
+  assert_int_equal(ta_sweep_solve(&sweep, &base.prepared, fixed, keep_on, &begun), TA_OK);
+  for (size_t i = 0; i < sweep.cell_count; i++) {
+    assert_true(sweep.cell[i].state != TA_SWEEP_UNSOLVED);
+    times += sweep.cell[i].has_time ? 1 << i : 0;
+  }
+  ta_sweep_free(&sweep);
+  ta_sweep_axis_free(&axis);
+  free_ready(&base);
+  return times;
+}
+
+static void a_time_is_told_only_where_there_is_one(void **state) {
+  (void)state;
+  char *no_vehicle = replaced(DRIVEN, VEHICLE, ""), *no_corners = replaced(DRIVEN, ROAD, COURSE);
+  assert_int_equal(times_of(DRIVEN, "goal.margin=2.3,4.1 %", true), 3);
+  assert_int_equal(times_of(DRIVEN, "goal.margin=2.3,4.1 %", false), 0);
+  assert_int_equal(times_of(no_vehicle, "goal.margin=2.3,4.1 %", true), 0);
+  assert_int_equal(times_of(no_corners, "goal.margin=2.3,4.1 %", true), 0);
+  assert_int_equal(times_of(no_corners, "course.rows[1].elevation=2413,2519 m", true), 0);
+  /* a corner that one cell makes is known to that cell's road alone */
+  assert_int_equal(times_of(no_corners, "course.rows[1].corner_radius=27.1,31.3 m", true), 3);
+  /* a spring that leaves no cap leaves no time at it */
+  assert_int_equal(times_of(DRIVEN, "car.control.minimum_boost=0.13,1.97 bar", true), 1);
+  /* a car that cannot climb has none */
+  assert_int_equal(times_of(DRIVEN, "car.vehicle.grip.drive=0.05,1.03", true), 2);
+  free(no_vehicle);
+  free(no_corners);
+}
+
+static void only_small_sweeps_are_timed_unasked(void **state) {
+  (void)state;
+  ta_sweep_axis axis;
+  ta_sweep sweep;
+  parse("goal.margin=1:2 %:401", &axis);
+  assert_int_equal(ta_sweep_make(&axis, 1, &sweep), TA_OK);
+  assert_false(sweep.timed);
+  ta_sweep_free(&sweep);
+  axis.count--; /* 400 */
+  assert_int_equal(ta_sweep_make(&axis, 1, &sweep), TA_OK);
+  assert_true(sweep.timed);
+  ta_sweep_free(&sweep);
+  ta_sweep_axis_free(&axis);
 }
 
 static void surge_margin_is_flow_over_the_surge_line(void **state) {
@@ -481,6 +613,10 @@ int main(void) {
   gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(cells_are_those_of_a_plan),
+      cmocka_unit_test(times_are_those_of_a_plan),
+      cmocka_unit_test(more_mass_or_margin_is_not_quicker),
+      cmocka_unit_test(a_time_is_told_only_where_there_is_one),
+      cmocka_unit_test(only_small_sweeps_are_timed_unasked),
       cmocka_unit_test(surge_margin_is_flow_over_the_surge_line),
       cmocka_unit_test(states_follow_the_worst_point),
       cmocka_unit_test(a_cap_that_cannot_be_had_is_none),

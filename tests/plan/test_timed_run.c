@@ -535,6 +535,47 @@ static void assert_no_number(const ta_timed_runs *runs) {
   assert_false(runs->has_best);
 }
 
+/* The one cap of a run of its own is that of all strategies together, to the last bit. */
+static void a_capped_run_is_the_strategy_of_one_cap(void **state) {
+  (void)state;
+  drawn d;
+  ta_cap_set caps;
+  ta_road road;
+  double time_s = -7.0;
+  begin(&d);
+  finish(&d, 0.2);
+  find_caps(&d, &caps);
+  ta_timed_runs runs = make(&d, &caps);
+  const ta_course *course = &d.it.event.course;
+  assert_int_equal(ta_road_make(course, TA_CORNER_LENGTH_M, &road), TA_OK);
+  assert_int_equal(ta_capped_run(NULL, &caps.constant, &road, 1e-3, &time_s), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_capped_run(&d.prepared, NULL, &road, 1e-3, &time_s), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_capped_run(&d.prepared, &caps.constant, NULL, 1e-3, &time_s),
+                   TA_ERR_ARGUMENT);
+  assert_int_equal(ta_capped_run(&d.prepared, &caps.constant, &road, 1e-3, NULL), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_capped_run(&d.prepared, &caps.constant, &road, 0.0, &time_s),
+                   TA_ERR_ARGUMENT);
+  assert_true(time_s == -7.0);
+  assert_int_equal(ta_capped_run(&d.prepared, &caps.constant, &road, TA_RUN_TOLERANCE, &time_s),
+                   TA_OK);
+  assert_true(isfinite(time_s) && time_s == runs.time_s[TA_ONE_CAP]);
+  assert_true(time_s > runs.time_s[TA_FULL_TARGET] * 1.001);
+  /* a cap at the target's highest is the target */
+  double low;
+  ta_prepared_goal_range(&d.prepared, ta_boost_window(&d.it.event.car.engine), &low,
+                         &caps.constant.set_point);
+  assert_int_equal(ta_capped_run(&d.prepared, &caps.constant, &road, TA_RUN_TOLERANCE, &time_s),
+                   TA_OK);
+  assert_true(time_s == runs.time_s[TA_FULL_TARGET]);
+  d.it.event.car.vehicle.grip.drive = 0.05; /* does not even start */
+  assert_int_equal(ta_capped_run(&d.prepared, &caps.constant, &road, 1e-3, &time_s), TA_OK);
+  assert_true(isinf(time_s));
+  ta_road_free(&road);
+  ta_timed_runs_free(&runs);
+  ta_cap_set_free(&caps);
+  ta_prepared_free(&d.prepared);
+}
+
 static void there_is_no_time(void **state) {
   (void)state;
   drawn d;
@@ -628,6 +669,7 @@ int main(void) {
       cmocka_unit_test(the_quickest_run),
       cmocka_unit_test(no_cap_is_faster_than_the_target),
       cmocka_unit_test(the_shaft_at_every_step),
+      cmocka_unit_test(a_capped_run_is_the_strategy_of_one_cap),
       cmocka_unit_test(there_is_no_time),
       cmocka_unit_test(one_cap_may_stall_alone),
       cmocka_unit_test(refusals),

@@ -19,8 +19,7 @@ static ta_sweep_cell solved(double over_limit, double cap_pa) {
                         .limited_by = over_limit > 1.0 ? TA_BY_RATED_SPEED : TA_BY_GOAL,
                         .power_w = 231700.0,
                         .has_surge_margin = true,
-                        .surge_margin = 0.317,
-                        .time_s = (double)NAN};
+                        .surge_margin = 0.317};
   if (over_limit <= 1.0) return cell;
   cell.first_over_m = 17310.0;
   cell.first_height_m = 2713.0;
@@ -76,7 +75,8 @@ static void one_key_is_a_table_that_shows_the_crossing(void **state) {
       "\n3.1 kPa                   OVER      145,539       103.0         17.310  2,713  Gate, upper"
       "     145,539        193.2              1.07  the shaft        232            31.7");
   holds(text, "it could not be\n");
-  assert_null(strstr(text, "time s"));
+  assert_null(strstr(text, "time at cap"));
+  holds(text, "run at the constant cap; time not known: the car file has no vehicle\n");
   holds(text, "a burst wheel can kill");
   free(text);
 
@@ -89,6 +89,54 @@ static void one_key_is_a_table_that_shows_the_crossing(void **state) {
   holds(text, "The limit is passed at none of these values.\n");
   assert_null(strstr(text, "crossed"));
   assert_null(strstr(text, "Highest"));
+  free(text);
+  free_all(axis, 1, &sweep);
+}
+
+static void time_is_named_by_its_cap(void **state) {
+  (void)state;
+  static const char *const vary[] = {"car.turbo=one.yaml,two.yaml,three.yaml"};
+  ta_sweep_axis axis[1];
+  ta_sweep sweep;
+  made(vary, 1, axis, &sweep);
+  for (size_t i = 0; i < 3; i++) {
+    sweep.cell[i] = solved(1.03, 193270.0);
+    sweep.cell[i].has_time = i != 1;
+    sweep.cell[i].time_s = 1037.3 + (double)i;
+  }
+  char *text = report(&sweep, TA_SHOWS_CAP, TA_FORMAT_TEXT, TA_METRIC);
+  holds(text, "time at cap s\n");
+  holds(text, "31.7        1,037.3\n");
+  holds(text, "31.7              -\n");
+  holds(text, "31.7        1,039.3\n");
+  assert_null(strstr(text, "1,038"));
+  assert_null(strstr(text, "left out"));
+  assert_null(strstr(text, "not known"));
+  free(text);
+  text = report(&sweep, TA_SHOWS_CAP, TA_FORMAT_CSV, TA_METRIC);
+  holds(text, ",surge_margin (%),time (s),reason\n");
+  holds(text, ",31.7,1037.3,\n");
+  holds(text, ",31.7,,\n");
+  free(text);
+  text = report(&sweep, TA_SHOWS_CAP, TA_FORMAT_JSON, TA_METRIC);
+  holds(text, "  \"time_strategy\": \"constant\",\n");
+  holds(text, "      \"time_s\": 1037.3,\n");
+  holds(text, "      \"time_s\": null,\n");
+  holds(text, "\"warnings\": []");
+  free(text);
+
+  for (size_t i = 0; i < 3; i++) sweep.cell[i].has_time = false;
+  sweep.timed = false;
+  text = report(&sweep, TA_SHOWS_CAP, TA_FORMAT_TEXT, TA_METRIC);
+  holds(text, "time of the run at the constant cap is left out");
+  holds(text, "for up to 400 combinations");
+  holds(text, "--show time");
+  assert_null(strstr(text, "not known"));
+  assert_null(strstr(text, "time at cap"));
+  free(text);
+  text = report(&sweep, TA_SHOWS_CAP, TA_FORMAT_JSON, TA_METRIC);
+  holds(text, "  \"time_strategy\": null,\n");
+  holds(text, "left out");
   free(text);
   free_all(axis, 1, &sweep);
 }
@@ -223,6 +271,7 @@ static void quantities_have_names(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(one_key_is_a_table_that_shows_the_crossing),
+      cmocka_unit_test(time_is_named_by_its_cap),
       cmocka_unit_test(two_keys_are_a_matrix_of_one_quantity),
       cmocka_unit_test(a_wide_matrix_is_folded),
       cmocka_unit_test(csv_and_json_hold_every_cell),
