@@ -79,7 +79,7 @@ void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const d
   bool stops[TA_LANES] = {false}, counting = count > 0;
   for (size_t i = 0; i < count; i++) {
     low[i] = air->pressure_pa;
-    end_pa = fmax(end_pa, highest_map_pa[i] + STAYS_PA);
+    end_pa = fmax(end_pa, highest_map_pa[i] + STAYS_PA + STEP_PA);
   }
   for (double map_pa = air->pressure_pa + STEP_PA; counting && map_pa <= end_pa;
        map_pa += STEP_PA) {
