@@ -10,7 +10,8 @@
 #include <math.h>
 #include <string.h>
 
-static const double STAYS_PA = 1000.0, STEP_PA = 500.0, SETTLED_PA = 1.0, SETTLED_RPM = 1.0;
+enum { HALVINGS = 9 }; /* of a step: to 1 Pa */
+static const double STAYS_PA = 1000.0, STEP_PA = 500.0, SETTLED_RPM = 1.0;
 static const double PLACE_M = 0.05;     /* of road */
 static const double LOWEST_SHARE = 0.3; /* of the boost window's low end: no lower threshold */
 
@@ -74,15 +75,17 @@ bool ta_map_is_held(const ta_prepared *prepared, const ta_air *air, double engin
 
 void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const double *rpm,
                          size_t count, const double *highest_map_pa, double *held_pa) {
-  double low[TA_LANES], high[TA_LANES], at[TA_LANES], excess[TA_LANES], end_pa = 0.0;
+  double low[TA_LANES], high[TA_LANES], at[TA_LANES], excess[TA_LANES] = {0.0}, most_pa = 0.0;
   int short_steps[TA_LANES] = {0};
   bool stops[TA_LANES] = {false}, counting = count > 0;
   for (size_t i = 0; i < count; i++) {
-    low[i] = air->pressure_pa;
-    end_pa = fmax(end_pa, highest_map_pa[i] + STAYS_PA + STEP_PA);
+    low[i] = high[i] = air->pressure_pa;
+    most_pa = fmax(most_pa, highest_map_pa[i]);
   }
-  for (double map_pa = air->pressure_pa + STEP_PA; counting && map_pa <= end_pa;
-       map_pa += STEP_PA) {
+  /* a shortfall that begins below the highest is seen to stay above it */
+  const int steps = (int)((most_pa + STAYS_PA - air->pressure_pa) / STEP_PA) + 1;
+  for (int step = 1; counting && step <= steps; step++) {
+    const double map_pa = air->pressure_pa + STEP_PA * step;
     for (size_t i = 0; i < count; i++) at[i] = map_pa;
     solve_excess(prepared, air, rpm, at, count, excess);
     counting = false;
@@ -98,7 +101,7 @@ void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const d
       counting = counting || !stops[i];
     }
   }
-  for (double wide = STEP_PA; count > 0 && wide > SETTLED_PA; wide *= 0.5) {
+  for (int halving = 0; count > 0 && halving < HALVINGS; halving++) {
     for (size_t i = 0; i < count; i++) at[i] = stops[i] ? 0.5 * (low[i] + high[i]) : low[i];
     solve_excess(prepared, air, rpm, at, count, excess);
     for (size_t i = 0; i < count; i++)
@@ -140,7 +143,7 @@ bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *
 static ta_status shortfall(const ta_prepared *prepared, double elevation_m, double *short_w,
                            double *engine_rpm) {
   const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
-  double worst = -HUGE_VAL, rpm[TA_LANES], map[TA_LANES], excess[TA_LANES];
+  double worst = -HUGE_VAL, rpm[TA_LANES], map[TA_LANES], excess[TA_LANES] = {0.0};
   ta_air air;
   const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
   if (status != TA_OK) return status;
@@ -175,7 +178,7 @@ typedef struct {
 /* As at the elevations of the profile above and below where those agree; else solved. */
 static ta_status is_short(const shortfalls *s, double elevation_m, bool *answer) {
   const ta_operating_point *below, *above;
-  double share, short_w, rpm;
+  double share, short_w = 0.0, rpm;
   ta_profile_between(s->profile, elevation_m, &below, &above, &share);
   *answer = s->short_w[below - s->profile->node] > 0.0;
   if (*answer == (s->short_w[above - s->profile->node] > 0.0)) return TA_OK;

@@ -154,7 +154,7 @@ static ta_status set_lane(const ta_prepared *prepared, const ta_run_step *step,
 
 static ta_status solve_shaft(const ta_prepared *prepared, const ta_run *run, double *shaft_rpm) {
   for (size_t i = 1; i < run->step_count;) {
-    size_t step[TA_LANES];
+    size_t step[TA_LANES] = {0};
     ta_point_block block = {.count = 0};
     for (; i < run->step_count && block.count < TA_LANES; i++) {
       if (!(run->step[i].throttle_share > 0.0)) continue;
