@@ -539,7 +539,7 @@ static void check_shaft(const char *row, double ram_recovery, double limit_share
   bad += off(row, "two halves",
              ta_seconds_over(&runs, d.prepared.limit_rpm, -1.0, before_m) +
                  ta_seconds_over(&runs, d.prepared.limit_rpm, before_m, 1e9),
-             over_limit_s, 1e-9);
+             runs.over_limit_s, 1e-9);
   if (ta_seconds_over(&runs, d.prepared.limit_rpm, 5000.0, 9000.0) != 0.0) bad++;
   *over_s = over_limit_s;
   ta_timed_runs_free(&runs);
