@@ -129,7 +129,8 @@ bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *
 }
 
 /* The largest shortfall of power over the window at an elevation, negative where all is held; and
- * the engine speed of it. */
+ * the engine speed of it.  Past what the compressor map can tell the power that it takes is not known:
+ * that is over the limit, and never short of drive. */
 static ta_status shortfall(const ta_prepared *prepared, double elevation_m, double *short_w,
                            double *engine_rpm) {
   const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
@@ -142,7 +143,7 @@ static ta_status shortfall(const ta_prepared *prepared, double elevation_m, doub
     for (size_t i = 0; i < count; i++) map[i] = goal_map(prepared, &air, rpm[i]);
     solve_excess(prepared, &air, rpm, map, count, excess);
     for (size_t i = 0; i < count; i++) {
-      if (!(-excess[i] > worst)) continue;
+      if (isinf(excess[i]) || !(-excess[i] > worst)) continue;
       worst = -excess[i];
       *engine_rpm = rpm[i];
     }

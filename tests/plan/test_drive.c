@@ -9,6 +9,7 @@
 #include "thinair/caps.h"
 #include "thinair/controller_table.h"
 #include "thinair/drive.h"
+#include "thinair/positions.h"
 #include "thinair/schedule.h"
 
 /* ---- an independent balance ------------------------------------------------------------------ */
@@ -780,6 +781,95 @@ static void caps_of_every_form_may_be_limited_by_drive(void **state) {
   ta_prepared_free(&d.prepared);
 }
 
+/* How much more a set-point asks for than the turbine drives at the engine speed of the boost window
+ * where it drives most: of 60 and of the goal's rows. */
+static double too_much(const drawn *d, const ta_air *air, double set_point) {
+  enum { EVEN = 60 };
+  const ta_speed_range window = ta_boost_window(&d->it.event.car.engine);
+  const ta_goal *goal = &d->it.event.goal;
+  double rpm[EVEN + 4], map_pa[EVEN + 4], held_pa[EVEN + 4], asked_pa = 0.0, most_pa = 0.0;
+  size_t count = 0;
+  for (size_t i = 0; i < EVEN; i++)
+    rpm[count++] =
+        window.low_rpm + (window.high_rpm - window.low_rpm) * (double)i / (double)(EVEN - 1);
+  for (size_t i = 0; i < goal->point_count; i++)
+    if (goal->point[i].engine_rpm > window.low_rpm && goal->point[i].engine_rpm < window.high_rpm)
+      rpm[count++] = goal->point[i].engine_rpm;
+  for (size_t i = 0; i < count; i++) {
+    map_pa[i] = ta_set_point_map(
+        &d->prepared, fmin(ta_prepared_goal(&d->prepared, rpm[i]), set_point), air->pressure_pa);
+    asked_pa = fmax(asked_pa, map_pa[i]);
+  }
+  ta_highest_held_map(&d->prepared, air, rpm, count, map_pa, held_pa);
+  for (size_t i = 0; i < count; i++) most_pa = fmax(most_pa, held_pa[i]);
+  return asked_pa - fmax(most_pa, air->pressure_pa);
+}
+
+/* Small cars and large: along the road neither the schedule, nor one cap, nor a position of a knob. */
+static void no_form_of_a_cap_asks_for_more_than_is_driven(void **state) {
+  (void)state;
+  static const double share[] = {1.0, 0.44, 2.2, 1.23, 0.78, 1.37}; /* of the invented car's flow */
+  enum { PLACES = 7 };
+  int bad = 0, by[3] = {0}, free_of_it = 0;
+  ta_profile *profile = malloc(sizeof *profile);
+  assert_non_null(profile);
+  for (uint64_t i = 0; i < 48; i++) {
+    drawn d;
+    uint64_t next = 40000 + 8 * i;
+    draw_event(i, &d);
+    ta_prepared_free(&d.prepared);
+    const double size = share[i % COUNT_OF(share)] * spread(&next, 0.9, 2.7);
+    give_turbine(&d, size, spread(&next, 0.45, 0.7));
+    d.it.event.car.turbo.turbine.at_flow_kg_s *= share[i % COUNT_OF(share)];
+    d.it.course[1].mark = "gate";
+    prepare(&d);
+    ta_schedule schedule;
+    ta_constant_cap constant;
+    ta_positions positions;
+    assert_int_equal(
+        ta_profile_make(&d.prepared, ta_boost_window(&d.it.event.car.engine), HUGE_VAL, profile),
+        TA_OK);
+    assert_int_equal(ta_schedule_find(&d.prepared, &schedule), TA_OK);
+    assert_int_equal(ta_constant_cap_find(&d.prepared, profile, &constant), TA_OK);
+    assert_int_equal(ta_positions_find(&d.prepared, profile, 3, &positions), TA_OK);
+    const ta_course *course = &d.it.event.course;
+    for (int k = 0; k <= PLACES; k++) {
+      const double at_m = course->point[course->count - 1].distance_m * k / PLACES;
+      ta_air air;
+      assert_int_equal(ta_day_air(&d.prepared.day, ta_course_elevation(course, at_m), &air), TA_OK);
+      const ta_position *position = &positions.position[0];
+      while (position + 1 < positions.position + positions.count &&
+             position[1].from_distance_m <= at_m)
+        position++;
+      const double more_pa[] = {
+          constant.can_be_had ? too_much(&d, &air, constant.set_point) : 0.0,
+          position->cap.can_be_had ? too_much(&d, &air, position->cap.set_point) : 0.0,
+          too_much(&d, &air, ta_schedule_read(&d.prepared, &schedule, air.pressure_pa))};
+      static const char *const form[] = {"constant", "position", "schedule"};
+      for (size_t f = 0; f < COUNT_OF(form); f++) {
+        /* the engine speeds of this scan are not those of the cap's */
+        if (more_pa[f] < 250.0) continue;
+        print_error("event %d, %s at %.1f km: %.0f Pa more than is driven\n", (int)i, form[f],
+                    at_m / 1e3, more_pa[f]);
+        bad++;
+      }
+    }
+    by[0] += constant.limited_by == TA_BY_DRIVE;
+    for (size_t k = 0; k < positions.count; k++)
+      by[1] += positions.position[k].cap.limited_by == TA_BY_DRIVE;
+    for (size_t k = 0; k < schedule.count; k++)
+      by[2] += schedule.row[k].cap.limited_by == TA_BY_DRIVE;
+    free_of_it += constant.limited_by != TA_BY_DRIVE;
+    ta_positions_free(&positions);
+    ta_prepared_free(&d.prepared);
+  }
+  free(profile);
+  print_message("by the drive: %d constant caps, %d positions, %d rows; %d constant caps are not\n",
+                by[0], by[1], by[2], free_of_it);
+  assert_int_equal(bad, 0);
+  assert_true(by[0] > 5 && by[1] > 5 && by[2] > 40 && free_of_it > 5);
+}
+
 static void refusals(void **state) {
   (void)state;
   drawn d;
@@ -825,6 +915,7 @@ int main(void) {
       cmocka_unit_test(the_first_place_that_cannot_be_driven),
       cmocka_unit_test(caps_ask_for_no_more_than_is_driven),
       cmocka_unit_test(caps_of_every_form_may_be_limited_by_drive),
+      cmocka_unit_test(no_form_of_a_cap_asks_for_more_than_is_driven),
       cmocka_unit_test(refusals),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
