@@ -41,7 +41,8 @@ typedef struct {
 /**
  * The highest set-point at which no engine speed of a range passes the limit in this air, counting
  * up from ambient: for each engine speed the point cap less overshoot and sensor error, and of
- * those that lie below the goal the least.
+ * those that lie below the goal the least.  Where the turbine drives less at every engine speed of
+ * the boost window it is the most that it drives at one.
  */
 ta_status ta_place_cap_find(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                             ta_place_cap *cap);
@@ -73,7 +74,8 @@ typedef struct {
 
 /**
  * The highest set-point at which no place of the course and no engine speed of the boost window
- * passes the limit; never above the goal.  Judged at the elevations of the profile, and at the
+ * passes the limit; never above the goal, nor at any place above what the turbine drives there at the
+ * best engine speed.  Judged at the elevations of the profile, and at the
  * course's own lowest and highest.
  *
  * @param[in] profile  Of the goal over the boost window, for this course or one that it is part of.

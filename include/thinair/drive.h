@@ -37,7 +37,8 @@ void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const d
  *  @return false when not even at the top. */
 bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *engine_rpm);
 
-/** Where on the course the goal cannot be driven over the whole boost window. */
+/** Where on the course the goal cannot be driven over the whole boost window.  A point past what the
+ *  compressor map can tell is no such place: it is over the limit. */
 typedef struct {
   bool checked;                                  /* the car file gives a turbine */
   bool cannot_hold;                              /* somewhere it cannot */

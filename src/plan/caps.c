@@ -94,20 +94,27 @@ bool ta_speed_caps(const ta_prepared *prepared, const ta_air *const *air, const 
   return can_be_had;
 }
 
-/* A cap that the turbine drives at no engine speed of the range comes down to what it does. */
+/* A cap that the turbine drives at no engine speed of the boost window comes down to the most that it
+ * does drive there. */
 static ta_status take_drive(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                             ta_place_cap *cap) {
-  double rpm[TA_LANES], map_pa[TA_LANES], held_pa[TA_LANES], most_pa = 0.0;
+  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  double rpm[TA_LANES], map_pa[TA_LANES], held_pa[TA_LANES], lowest, highest, most_pa = 0.0;
   if (!prepared->event->car.turbo.has_turbine) return TA_OK;
-  for (double from = range.low_rpm; isfinite(from);) {
-    const size_t count = ta_speeds_in_range(prepared->event, range, &from, rpm);
+  ta_prepared_goal_range(prepared, window, &lowest, &highest);
+  const double asked_pa =
+      ta_set_point_map(prepared, fmin(highest, cap->set_point), air->pressure_pa);
+  for (double from = window.low_rpm; isfinite(from);) {
+    const size_t count = ta_speeds_in_range(prepared->event, window, &from, rpm);
     for (size_t k = 0; k < count; k++) {
       const double set_point = fmin(ta_prepared_goal(prepared, rpm[k]), cap->set_point);
       map_pa[k] = ta_set_point_map(prepared, set_point, air->pressure_pa);
     }
-    /* the fastest first: where one speed is driven there is nothing to lower */
+    /* the fastest first: where all that is asked is driven at one speed there is nothing to lower */
     for (size_t k = count; k-- > 0;)
-      if (ta_map_is_held(prepared, air, rpm[k], map_pa[k])) return TA_OK;
+      if (map_pa[k] >= asked_pa * (1.0 - ON_THE_LIMIT) &&
+          ta_map_is_held(prepared, air, rpm[k], map_pa[k]))
+        return TA_OK;
     ta_highest_held_map(prepared, air, rpm, count, map_pa, held_pa);
     for (size_t k = 0; k < count; k++) most_pa = fmax(most_pa, held_pa[k]);
   }
@@ -188,22 +195,26 @@ static bool faster(const ta_placed_point *a, const ta_placed_point *b) {
   return an > bn || (isinf(an) && isinf(bn) && a->elevation_m > b->elevation_m);
 }
 
-/* The fastest point of the course at a cap: at the profile's elevations and at its own two ends of
- * height.  Without a cap the profile has solved its points already. */
+/* The elevations at which a cap for the whole course is judged: its own two ends of height, then those
+ * of the profile; false for one that the course does not have. */
+static bool height_at(const ta_profile *profile, double low_m, double high_m, size_t i,
+                      double *elevation_m) {
+  *elevation_m = i == 0 ? high_m : i == 1 ? low_m : profile->elevation_m[i - 2];
+  return *elevation_m >= low_m && *elevation_m <= high_m;
+}
+
+/* The fastest point of the course at a cap.  Without a cap the profile has solved its points already. */
 static ta_status fastest_of(const ta_prepared *prepared, const ta_profile *profile, double cap,
                             ta_placed_point *fastest) {
+  ta_placed_point found = {.point.shaft_rpm = -1.0};
+  ta_placed_point at = {.distance_m = 0.0};
   double low_m, high_m;
   ta_course_range(&prepared->event->course, &low_m, &high_m);
-  ta_placed_point found = {.point.shaft_rpm = -1.0};
   for (size_t i = 0; i < profile->count + 2; i++) {
-    const bool node = i < profile->count;
-    ta_placed_point at = {.elevation_m = node                  ? profile->elevation_m[i]
-                                         : i == profile->count ? low_m
-                                                               : high_m};
-    if (node && !(at.elevation_m >= low_m && at.elevation_m <= high_m)) continue;
-    if (!node && ta_profile_node_at(profile, at.elevation_m) != NULL) continue;
-    if (node && isinf(cap)) {
-      at.point = profile->node[i];
+    if (!height_at(profile, low_m, high_m, i, &at.elevation_m)) continue;
+    if (i < 2 && ta_profile_node_at(profile, at.elevation_m) != NULL) continue;
+    if (i >= 2 && isinf(cap)) {
+      at.point = profile->node[i - 2];
     } else {
       const ta_status status =
           ta_worst_in_range(prepared, profile->range, at.elevation_m, cap, &at.point);
@@ -217,22 +228,44 @@ static ta_status fastest_of(const ta_prepared *prepared, const ta_profile *profi
 }
 
 /* Take the cap of one elevation where it is lower; *tightest is then the cap there. */
+static void take_lower(const ta_prepared *prepared, double elevation_m, const ta_place_cap *place,
+                       ta_constant_cap *cap, ta_place_cap *tightest) {
+  if (place->can_be_had && !(place->set_point < cap->set_point)) return;
+  cap->set_point = place->set_point;
+  cap->limited_by = place->limited_by;
+  cap->can_be_had = place->can_be_had;
+  cap->tightest =
+      (ta_placed_point){.point = place->at,
+                        .distance_m = distance_of(&prepared->event->course, elevation_m),
+                        .elevation_m = elevation_m};
+  *tightest = *place;
+}
+
 static ta_status take_place(const ta_prepared *prepared, ta_speed_range range, double elevation_m,
                             ta_constant_cap *cap, ta_place_cap *tightest) {
   ta_air air;
   ta_place_cap place;
   ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
   if (status == TA_OK) status = ta_place_cap_find(prepared, range, &air, &place);
-  if (status != TA_OK || (place.can_be_had && !(place.set_point < cap->set_point))) return status;
-  cap->set_point = place.set_point;
-  cap->limited_by = place.limited_by;
-  cap->can_be_had = place.can_be_had;
-  cap->tightest =
-      (ta_placed_point){.point = place.at,
-                        .distance_m = distance_of(&prepared->event->course, elevation_m),
-                        .elevation_m = elevation_m};
-  *tightest = place;
-  return TA_OK;
+  if (status == TA_OK) take_lower(prepared, elevation_m, &place, cap, tightest);
+  return status;
+}
+
+/* Nowhere more than the turbine drives. */
+static ta_status take_drive_along(const ta_prepared *prepared, const ta_profile *profile,
+                                  ta_constant_cap *cap, ta_place_cap *tightest) {
+  ta_status status = TA_OK;
+  double low_m, high_m, elevation_m;
+  ta_course_range(&prepared->event->course, &low_m, &high_m);
+  for (size_t i = 0; status == TA_OK && i < profile->count + 2; i++) {
+    if (!height_at(profile, low_m, high_m, i, &elevation_m)) continue;
+    ta_air air;
+    ta_place_cap place = {.set_point = cap->set_point, .can_be_had = true};
+    status = ta_day_air(&prepared->day, elevation_m, &air);
+    if (status == TA_OK) status = take_drive(prepared, profile->range, &air, &place);
+    if (status == TA_OK) take_lower(prepared, elevation_m, &place, cap, tightest);
+  }
+  return status;
 }
 
 ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_profile *profile,
@@ -256,6 +289,8 @@ ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_profile *pr
     if (status == TA_OK && found.can_be_had)
       status = fastest_of(prepared, profile, found.set_point, &fastest);
   }
+  if (status == TA_OK && found.can_be_had)
+    status = take_drive_along(prepared, profile, &found, &tightest);
   if (status == TA_OK && found.limited_by != TA_BY_GOAL)
     status = ta_cap_per_10k(prepared, profile->range, &tightest, &found.per_10k);
   if (status == TA_OK) *cap = found;

@@ -10,7 +10,8 @@
 #include <math.h>
 #include <string.h>
 
-static const double STAYS_PA = 1000.0, STEP_PA = 500.0, SETTLED_PA = 1.0, SETTLED_RPM = 1.0;
+enum { HALVINGS = 9 }; /* of a step: to 1 Pa */
+static const double STAYS_PA = 1000.0, STEP_PA = 500.0, SETTLED_RPM = 1.0;
 static const double PLACE_M = 0.05;     /* of road */
 static const double LOWEST_SHARE = 0.3; /* of the boost window's low end: no lower threshold */
 
@@ -64,16 +65,17 @@ bool ta_map_is_held(const ta_prepared *prepared, const ta_air *air, double engin
 
 void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const double *rpm,
                          size_t count, const double *highest_map_pa, double *held_pa) {
-  double low[TA_LANES], high[TA_LANES] = {0.0}, at[TA_LANES], excess[TA_LANES] = {0.0},
-                        end_pa = 0.0;
+  double low[TA_LANES], high[TA_LANES], at[TA_LANES], excess[TA_LANES] = {0.0}, most_pa = 0.0;
   int short_steps[TA_LANES] = {0};
   bool stops[TA_LANES] = {false}, counting = count > 0;
   for (size_t i = 0; i < count; i++) {
-    low[i] = air->pressure_pa;
-    end_pa = fmax(end_pa, highest_map_pa[i] + STAYS_PA);
+    low[i] = high[i] = air->pressure_pa;
+    most_pa = fmax(most_pa, highest_map_pa[i]);
   }
-  double map_pa = air->pressure_pa + STEP_PA;
-  while (counting && map_pa <= end_pa) {
+  /* a shortfall that begins below the highest is seen to stay above it */
+  const int steps = (int)((most_pa + STAYS_PA - air->pressure_pa) / STEP_PA) + 1;
+  for (int step = 1; counting && step <= steps; step++) {
+    const double map_pa = air->pressure_pa + STEP_PA * step;
     for (size_t i = 0; i < count; i++) at[i] = map_pa;
     solve_excess(prepared, air, rpm, at, count, excess);
     counting = false;
@@ -88,15 +90,12 @@ void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const d
       stops[i] = short_steps[i] * STEP_PA > STAYS_PA;
       counting = counting || !stops[i];
     }
-    map_pa += STEP_PA;
   }
-  double wide = STEP_PA;
-  while (count > 0 && wide > SETTLED_PA) {
+  for (int halving = 0; count > 0 && halving < HALVINGS; halving++) {
     for (size_t i = 0; i < count; i++) at[i] = stops[i] ? 0.5 * (low[i] + high[i]) : low[i];
     solve_excess(prepared, air, rpm, at, count, excess);
     for (size_t i = 0; i < count; i++)
       if (stops[i]) *(excess[i] < 0.0 ? &high[i] : &low[i]) = at[i];
-    wide *= 0.5;
   }
   for (size_t i = 0; i < count; i++)
     held_pa[i] = stops[i] ? fmin(low[i], highest_map_pa[i]) : highest_map_pa[i];
@@ -130,7 +129,8 @@ bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *
 }
 
 /* The largest shortfall of power over the window at an elevation, negative where all is held; and
- * the engine speed of it. */
+ * the engine speed of it.  Past what the compressor map can tell the power that it takes is not known:
+ * that is over the limit, and never short of drive. */
 static ta_status shortfall(const ta_prepared *prepared, double elevation_m, double *short_w,
                            double *engine_rpm) {
   const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
@@ -143,7 +143,7 @@ static ta_status shortfall(const ta_prepared *prepared, double elevation_m, doub
     for (size_t i = 0; i < count; i++) map[i] = goal_map(prepared, &air, rpm[i]);
     solve_excess(prepared, &air, rpm, map, count, excess);
     for (size_t i = 0; i < count; i++) {
-      if (!(-excess[i] > worst)) continue;
+      if (isinf(excess[i]) || !(-excess[i] > worst)) continue;
       worst = -excess[i];
       *engine_rpm = rpm[i];
     }

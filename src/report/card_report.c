@@ -155,13 +155,10 @@ static bool plan_refused(const ta_prepared *prepared, const ta_plan *plan, ta_st
   return true;
 }
 
-/* A row that the compressor map cannot vouch for. */
+/* A row that the compressor map cannot vouch for, or a restrictor near its choke. */
 static bool row_refused(const card_row *row, char *why, size_t size) {
-  const ta_zone zone = row->point.zone;
   char text[TA_SENTENCE_MAX];
-  if (zone != TA_UNREACHABLE && zone != TA_SURGE && zone != TA_CHOKE &&
-      row->point.beyond_top_line <= TA_UNRELIABLE_BEYOND_TOP)
-    return false;
+  if (!ta_point_is_unreliable(&row->point)) return false;
   (void)snprintf(why, size, "not enough is known to run this at %.60s: %s", row->name,
                  ta_say_zone(&row->point, text));
   return true;

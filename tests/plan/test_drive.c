@@ -9,6 +9,7 @@
 #include "thinair/caps.h"
 #include "thinair/controller_table.h"
 #include "thinair/drive.h"
+#include "thinair/positions.h"
 #include "thinair/schedule.h"
 
 /* ---- an independent balance ------------------------------------------------------------------ */
@@ -352,6 +353,37 @@ static void the_highest_held_map_is_what_counting_up_finds(void **state) {
   assert_true(stopped > 100 && stopped < 400);
 }
 
+/* A shortfall that begins just below what is asked stays above it; one that begins at ambient leaves
+ * no boost at all. */
+static void at_both_ends_of_the_counting(void **state) {
+  (void)state;
+  drawn d;
+  begin(&d);
+  give_turbine(&d, 1.67, 0.61);
+  prepare(&d);
+  const double rpm = 4713.0, most = 231e3, above[] = {30.0, 310.0, 730.0, 1430.0};
+  double held, again;
+  int bad = 0;
+  ta_highest_held_map(&d.prepared, &d.prepared.start, &rpm, 1, &most, &held);
+  assert_true(held > d.prepared.start.pressure_pa + 10e3 && held < most - 10e3);
+  for (size_t i = 0; i < COUNT_OF(above); i++) {
+    const double asked = held + above[i];
+    ta_highest_held_map(&d.prepared, &d.prepared.start, &rpm, 1, &asked, &again);
+    bad += off("asked for little more", "held", again, held, 1.0);
+  }
+  const double less = held - 310.0;
+  ta_highest_held_map(&d.prepared, &d.prepared.start, &rpm, 1, &less, &again);
+  assert_true(again == less);
+  ta_prepared_free(&d.prepared);
+  begin(&d);
+  give_turbine(&d, 9.1, 0.21);
+  prepare(&d);
+  ta_highest_held_map(&d.prepared, &d.prepared.start, &rpm, 1, &most, &held);
+  assert_true(held >= d.prepared.start.pressure_pa && held < d.prepared.start.pressure_pa + 1.0);
+  ta_prepared_free(&d.prepared);
+  assert_int_equal(bad, 0);
+}
+
 /* A turbine with a notch in its efficiency: shortfalls of less than 1 kPa are passed over, wider
  * ones are not. */
 static void a_shortfall_counts_when_it_stays_for_1_kpa(void **state) {
@@ -383,6 +415,41 @@ static void a_shortfall_counts_when_it_stays_for_1_kpa(void **state) {
   print_message("notch: %d passed over, %d met\n", passed, met);
   assert_int_equal(bad, 0);
   assert_true(passed > 3 && met > 3);
+}
+
+/* Each too narrow to count: they do not add up. */
+static void two_short_shortfalls_are_not_one(void **state) {
+  (void)state;
+  int bad = 0, stopped = 0, met = 0;
+  for (int i = 0; i < 24; i++) {
+    drawn d;
+    begin(&d);
+    give_turbine(&d, 1.0, 0.68);
+    const double first = 1.7, second = 1.9, half = 0.0091 + 0.00071 * i;
+    const double at[] = {1.01,          first - half, first,         first + half,
+                         second - half, second,       second + half, 4.03};
+    const double eta[] = {0.68, 0.68, 0.11, 0.68, 0.68, 0.11, 0.68, 0.68};
+    ta_turbine *t = &d.it.event.car.turbo.turbine;
+    for (size_t k = 0; k < COUNT_OF(at); k++)
+      d.efficiency[k] = (ta_turbine_efficiency){at[k], eta[k]};
+    t->has_efficiency = false;
+    t->efficiency_point = d.efficiency;
+    t->efficiency_count = COUNT_OF(at);
+    prepare(&d);
+    ta_air air;
+    assert_int_equal(ta_day_air(&d.prepared.day, 2711.0, &air), TA_OK);
+    const double rpm = 5113.0, high = 171e3;
+    bad += check_held("two notches", &d.prepared, &air, &rpm, &high, 1, &stopped);
+    for (double map_pa = air.pressure_pa + 50.0; map_pa < high; map_pa += 50.0)
+      if (!ta_map_is_held(&d.prepared, &air, rpm, map_pa)) {
+        met++;
+        break;
+      }
+    ta_prepared_free(&d.prepared);
+  }
+  print_message("two notches: %d of %d met, %d stop\n", met, 24, stopped);
+  assert_int_equal(bad, 0);
+  assert_true(met > 10 && stopped < met - 5);
 }
 
 /* ---- the boost threshold --------------------------------------------------------------------- */
@@ -419,7 +486,7 @@ static void the_boost_threshold_is_that_of_every_engine_speed(void **state) {
     assert_int_equal(found, last > 0.0);
     if (found) {
       some++;
-      bad += off("threshold", "engine speed", rpm, at < lowest ? lowest : last, 2.0);
+      bad += off("threshold", "engine speed", rpm, at < lowest ? lowest : last, 1.0);
     } else {
       never++;
       assert_true(rpm == -1.0);
@@ -428,6 +495,20 @@ static void the_boost_threshold_is_that_of_every_engine_speed(void **state) {
   }
   assert_int_equal(bad, 0);
   assert_true(some > 8 && never > 2);
+}
+
+/* Below 0.3 of the window's low end none is looked for. */
+static void the_lowest_boost_threshold(void **state) {
+  (void)state;
+  drawn d;
+  begin(&d);
+  give_turbine(&d, 0.13, 0.75);
+  d.it.event.goal.map_pa = 87e3;
+  prepare(&d);
+  double rpm;
+  assert_true(ta_boost_threshold(&d.prepared, &d.prepared.start, &rpm));
+  assert_int_equal(off_rel("lowest", "engine speed", rpm, 0.3 * 4130.0, 1e-12), 0);
+  ta_prepared_free(&d.prepared);
 }
 
 /* ---- along the course ------------------------------------------------------------------------ */
@@ -555,6 +636,14 @@ static void the_first_place_that_cannot_be_driven(void **state) {
   d.it.course[3].elevation_m = 3523.0;
   check_drive(&d, &check);
   bad += check_first_place("warm layer", &d, &check);
+  ta_prepared_free(&d.prepared);
+  d.it.course[0].elevation_m = 3523.0; /* from above */
+  d.it.course[3].elevation_m = 3301.0;
+  d.it.course[2].elevation_m = 2207.0;
+  d.it.course[1].elevation_m = 2411.0;
+  check_drive(&d, &check);
+  bad += check_first_place("warm layer from above", &d, &check);
+  assert_true(check.cannot_hold && check.distance_m > 1000.0 && check.distance_m < 15870.0);
   ta_prepared_free(&d.prepared);
 
   weak(&d); /* everywhere held */
@@ -692,6 +781,95 @@ static void caps_of_every_form_may_be_limited_by_drive(void **state) {
   ta_prepared_free(&d.prepared);
 }
 
+/* How much more a set-point asks for than the turbine drives at the engine speed of the boost window
+ * where it drives most: of 60 and of the goal's rows. */
+static double too_much(const drawn *d, const ta_air *air, double set_point) {
+  enum { EVEN = 60 };
+  const ta_speed_range window = ta_boost_window(&d->it.event.car.engine);
+  const ta_goal *goal = &d->it.event.goal;
+  double rpm[EVEN + 4], map_pa[EVEN + 4], held_pa[EVEN + 4], asked_pa = 0.0, most_pa = 0.0;
+  size_t count = 0;
+  for (size_t i = 0; i < EVEN; i++)
+    rpm[count++] =
+        window.low_rpm + (window.high_rpm - window.low_rpm) * (double)i / (double)(EVEN - 1);
+  for (size_t i = 0; i < goal->point_count; i++)
+    if (goal->point[i].engine_rpm > window.low_rpm && goal->point[i].engine_rpm < window.high_rpm)
+      rpm[count++] = goal->point[i].engine_rpm;
+  for (size_t i = 0; i < count; i++) {
+    map_pa[i] = ta_set_point_map(
+        &d->prepared, fmin(ta_prepared_goal(&d->prepared, rpm[i]), set_point), air->pressure_pa);
+    asked_pa = fmax(asked_pa, map_pa[i]);
+  }
+  ta_highest_held_map(&d->prepared, air, rpm, count, map_pa, held_pa);
+  for (size_t i = 0; i < count; i++) most_pa = fmax(most_pa, held_pa[i]);
+  return asked_pa - fmax(most_pa, air->pressure_pa);
+}
+
+/* Small cars and large: along the road neither the schedule, nor one cap, nor a position of a knob. */
+static void no_form_of_a_cap_asks_for_more_than_is_driven(void **state) {
+  (void)state;
+  static const double share[] = {1.0, 0.44, 2.2, 1.23, 0.78, 1.37}; /* of the invented car's flow */
+  enum { PLACES = 7 };
+  int bad = 0, by[3] = {0}, free_of_it = 0;
+  ta_profile *profile = malloc(sizeof *profile);
+  assert_non_null(profile);
+  for (uint64_t i = 0; i < 24; i++) {
+    drawn d;
+    uint64_t next = 40000 + 8 * i;
+    draw_event(i, &d);
+    ta_prepared_free(&d.prepared);
+    const double size = share[i % COUNT_OF(share)] * spread(&next, 0.9, 2.7);
+    give_turbine(&d, size, spread(&next, 0.45, 0.7));
+    d.it.event.car.turbo.turbine.at_flow_kg_s *= share[i % COUNT_OF(share)];
+    d.it.course[1].mark = "gate";
+    prepare(&d);
+    ta_schedule schedule;
+    ta_constant_cap constant;
+    ta_positions positions;
+    assert_int_equal(
+        ta_profile_make(&d.prepared, ta_boost_window(&d.it.event.car.engine), HUGE_VAL, profile),
+        TA_OK);
+    assert_int_equal(ta_schedule_find(&d.prepared, &schedule), TA_OK);
+    assert_int_equal(ta_constant_cap_find(&d.prepared, profile, &constant), TA_OK);
+    assert_int_equal(ta_positions_find(&d.prepared, profile, 3, &positions), TA_OK);
+    const ta_course *course = &d.it.event.course;
+    for (int k = 0; k <= PLACES; k++) {
+      const double at_m = course->point[course->count - 1].distance_m * k / PLACES;
+      ta_air air;
+      assert_int_equal(ta_day_air(&d.prepared.day, ta_course_elevation(course, at_m), &air), TA_OK);
+      const ta_position *position = &positions.position[0];
+      while (position + 1 < positions.position + positions.count &&
+             position[1].from_distance_m <= at_m)
+        position++;
+      const double more_pa[] = {
+          constant.can_be_had ? too_much(&d, &air, constant.set_point) : 0.0,
+          position->cap.can_be_had ? too_much(&d, &air, position->cap.set_point) : 0.0,
+          too_much(&d, &air, ta_schedule_read(&d.prepared, &schedule, air.pressure_pa))};
+      static const char *const form[] = {"constant", "position", "schedule"};
+      for (size_t f = 0; f < COUNT_OF(form); f++) {
+        /* the engine speeds of this scan are not those of the cap's */
+        if (more_pa[f] < 250.0) continue;
+        print_error("event %d, %s at %.1f km: %.0f Pa more than is driven\n", (int)i, form[f],
+                    at_m / 1e3, more_pa[f]);
+        bad++;
+      }
+    }
+    by[0] += constant.limited_by == TA_BY_DRIVE;
+    for (size_t k = 0; k < positions.count; k++)
+      by[1] += positions.position[k].cap.limited_by == TA_BY_DRIVE;
+    for (size_t k = 0; k < schedule.count; k++)
+      by[2] += schedule.row[k].cap.limited_by == TA_BY_DRIVE;
+    free_of_it += constant.limited_by != TA_BY_DRIVE;
+    ta_positions_free(&positions);
+    ta_prepared_free(&d.prepared);
+  }
+  free(profile);
+  print_message("by the drive: %d constant caps, %d positions, %d rows; %d constant caps are not\n",
+                by[0], by[1], by[2], free_of_it);
+  assert_int_equal(bad, 0);
+  assert_true(by[0] > 4 && by[1] > 12 && by[2] > 40 && free_of_it > 4);
+}
+
 static void refusals(void **state) {
   (void)state;
   drawn d;
@@ -729,11 +907,15 @@ int main(void) {
       cmocka_unit_test(without_back_pressure_and_choked),
       cmocka_unit_test(a_block_has_the_excess_of_its_points),
       cmocka_unit_test(the_highest_held_map_is_what_counting_up_finds),
+      cmocka_unit_test(at_both_ends_of_the_counting),
       cmocka_unit_test(a_shortfall_counts_when_it_stays_for_1_kpa),
+      cmocka_unit_test(two_short_shortfalls_are_not_one),
       cmocka_unit_test(the_boost_threshold_is_that_of_every_engine_speed),
+      cmocka_unit_test(the_lowest_boost_threshold),
       cmocka_unit_test(the_first_place_that_cannot_be_driven),
       cmocka_unit_test(caps_ask_for_no_more_than_is_driven),
       cmocka_unit_test(caps_of_every_form_may_be_limited_by_drive),
+      cmocka_unit_test(no_form_of_a_cap_asks_for_more_than_is_driven),
       cmocka_unit_test(refusals),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -90,7 +90,7 @@ static answer solve(const ta_event *event, const ta_road *road) {
                    TA_OK);
   found.cap = cap.set_point;
   const double excess = event->car.control.overshoot_pa + event->car.control.map_error_pa;
-  for (double n = window[0];; n += 7.0) {
+  for (double n = window[0];; n += 2.0) {
     const double rpm = fmin(n, window[1]), goal = ta_prepared_goal(&p, rpm),
                  gauge = event->car.control.holds == TA_HOLDS_GAUGE ? air.pressure_pa : 0.0,
                  capped = fmin(goal, cap.set_point);
@@ -213,6 +213,22 @@ static void on_the_standard_day(void **state) {
   end(&s);
 }
 
+/* A goal that falls with engine speed: at the cap it rules where it is lower. */
+static void the_power_is_that_of_goal_and_cap(void **state) {
+  (void)state;
+  setting s;
+  begin(&s);
+  s.d.it.goal[0] = (ta_goal_point){.engine_rpm = 4300.0, .map_pa = 171e3, .has_map = true};
+  s.d.it.goal[1] = (ta_goal_point){.engine_rpm = 7100.0, .map_pa = 123e3, .has_map = true};
+  s.d.it.event.goal = (ta_goal){.point = s.d.it.goal, .point_count = 2, .margin = 0.037};
+  finish(&s);
+  const ta_levers levers = pull_all(&s, false);
+  ta_event e = s.d.it.event;
+  e.car.charge_cooler.effectiveness = 0.843;
+  assert_int_equal(check(&levers, "cooler", &s, &e, false, 0.743, 0.843), 0);
+  end(&s);
+}
+
 /* ---- what physics demands -------------------------------------------------------------------- */
 
 static void signs(void **state) {
@@ -317,6 +333,13 @@ static void without_hold_a_lever_is_absent(void **state) {
               named(&levers, "shift_speed")->to == 6870.0);
   end(&s);
 
+  begin(&s); /* a shift above the window is no boosted one */
+  s.d.it.event.car.vehicle.shift_rpm = 7430.0;
+  finish(&s);
+  levers = pull_all(&s, false);
+  assert_true(named(&levers, "shift_speed")->from == 7270.0);
+  end(&s);
+
   begin(&s); /* near the best there is: as far as that, and not back from beyond it */
   s.d.it.event.car.charge_cooler.effectiveness = 0.893;
   finish(&s);
@@ -375,6 +398,11 @@ static void past_what_the_map_can_tell(void **state) {
     assert_false(lever->misleads);
   }
   assert_true(named(&levers, "leak")->cap_change < 0.0);
+  /* a target that the map just tells, and with a leak does not */
+  while (isinf(worst_at(&s.d.prepared, SUMMIT_M))) s.d.it.event.goal.map_pa -= 130.0;
+  const ta_levers near_end = pull_all(&s, false);
+  assert_true(isinf(named(&near_end, "leak")->shaft_share) && !named(&near_end, "leak")->misleads);
+  assert_true(named(&near_end, "mass")->shaft_share == 0.0);
   end(&s);
 }
 
@@ -462,6 +490,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(each_lever_is_a_changed_event),
       cmocka_unit_test(on_the_standard_day),
+      cmocka_unit_test(the_power_is_that_of_goal_and_cap),
       cmocka_unit_test(signs),
       cmocka_unit_test(the_order),
       cmocka_unit_test(without_hold_a_lever_is_absent),

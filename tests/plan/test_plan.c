@@ -175,6 +175,18 @@ static void change_to_a_cold_turbine(invented *it) {
                                              .gas_constant_jkgk = 290.0};
 }
 
+/* Past the map at every engine speed, and hopeless to drive: it is the shaft that is told of. */
+static void change_to_unreachable_with_a_cold_turbine(invented *it) {
+  change_to_a_cold_turbine(it);
+  it->event.goal.map_pa = 653e3;
+}
+
+/* Its limit lies below what it drives, and the target above. */
+static void change_to_over_on_the_way_to_what_is_not_driven(invented *it) {
+  change_to_a_cold_turbine(it);
+  it->event.car.turbo.rated_rpm = 101e3;
+}
+
 static void every_verdict_and_reason(void **state) {
   (void)state;
   static const struct {
@@ -235,6 +247,14 @@ static void every_verdict_and_reason(void **state) {
        change_to_a_cold_turbine,
        TA_CANNOT_HOLD,
        {[TA_REASON_CANNOT_HOLD] = true}},
+      {"unreachable with a cold turbine",
+       change_to_unreachable_with_a_cold_turbine,
+       TA_OVER,
+       {[TA_REASON_OVER] = true, [TA_REASON_UNREACHABLE] = true}},
+      {"over on the way to what is not driven",
+       change_to_over_on_the_way_to_what_is_not_driven,
+       TA_CANNOT_HOLD,
+       {[TA_REASON_CANNOT_HOLD] = true, [TA_REASON_OVER] = true}},
       {"hardly any boost", change_to_hardly_any_boost, TA_CLEAR, {false}},
   };
   bool provoked[TA_REASON_COUNT] = {false}, zone[TA_ZONE_COUNT] = {false},
@@ -253,6 +273,15 @@ static void every_verdict_and_reason(void **state) {
       bad++;
     }
     zone[plan->over.worst.point.zone] = true;
+    /* a place that no speed can be named for lies in a stretch over the limit */
+    if (plan->over.worst.point.zone == TA_UNREACHABLE) {
+      const double at_m = plan->over.worst.distance_m;
+      bool covered = false;
+      for (size_t k = 0; k < plan->over.count; k++)
+        covered = covered || (plan->over.stretch[k].from_distance_m <= at_m &&
+                              plan->over.stretch[k].to_distance_m >= at_m);
+      if (!covered) fail_msg("%s: no stretch", rows[i].row);
+    }
     verdict[plan->verdict] = true;
     for (int r = 0; r < TA_REASON_COUNT; r++) {
       provoked[r] = provoked[r] || plan->reason[r];

@@ -265,6 +265,12 @@ static void no_more_than_the_turbine_drives(void **state) {
     bad += off("spring not driven", "MAP", map_pa[i], fmax(held[i], air.pressure_pa), 1.5);
     assert_true(map_pa[i] > air.pressure_pa);
   }
+  give_turbine(&d, 97.0, 0.021); /* nothing is driven at all */
+  ta_full_load_at(&d.prepared, &air, 0.0, rpm, set, SPEEDS, map_pa, power_w);
+  for (int i = 0; i < SPEEDS; i++) {
+    bad += off_rel("nothing driven", "MAP", map_pa[i], air.pressure_pa, 1e-4);
+    assert_true(map_pa[i] > air.pressure_pa && power_w[i] > 0.0);
+  }
   ta_prepared_free(&d.prepared);
   assert_int_equal(bad, 0);
 }

@@ -71,7 +71,13 @@ typedef struct {
 } fine;
 
 static double cap_at(const ta_prepared *prepared, const ta_cap_set *caps, ta_strategy strategy,
-                     size_t section, double ambient_pa, double rpm) {
+                     size_t section, const ta_air *air, double rpm) {
+  if (caps == NULL) { /* of each engine speed in its air */
+    double set_point;
+    (void)ta_speed_caps(prepared, &air, &rpm, 1, &set_point);
+    return set_point;
+  }
+  const double ambient_pa = air->pressure_pa;
   switch (strategy) {
     case TA_BY_TABLE:
       return ta_controller_table_read(prepared, &caps->table, ambient_pa, rpm);
@@ -96,9 +102,8 @@ static void full_load(const ta_prepared *prepared, const ta_cap_set *caps, ta_st
     ta_point_block b = {.count = count - from < TA_LANES ? count - from : TA_LANES};
     double excess[TA_LANES];
     for (size_t i = 0; i < b.count; i++) {
-      const double n = rpm[from + i],
-                   set = fmin(ta_prepared_goal(prepared, n),
-                              cap_at(prepared, caps, strategy, section, air->pressure_pa, n));
+      const double n = rpm[from + i], set = fmin(ta_prepared_goal(prepared, n),
+                                                 cap_at(prepared, caps, strategy, section, air, n));
       const double spring = car->control.has_minimum_boost ? car->control.minimum_boost_pa : 1e-4;
       b.ambient_pressure_pa[i] = air->pressure_pa;
       b.ambient_temperature_k[i] = air->temperature_k;
@@ -370,6 +375,26 @@ static void the_quickest_run(void **state) {
   ta_prepared_free(&d.prepared);
 }
 
+/* On the whole climb, where the cap changes much with height. */
+static void the_quickest_run_of_a_long_climb(void **state) {
+  (void)state;
+  drawn d;
+  memset(&d, 0, sizeof d);
+  invented_make(&d.it);
+  give_vehicle(&d);
+  d.it.event.car.vehicle.drag_area_m2 = 2.31; /* its power counts all the way */
+  finish(&d, 0.2);
+  ta_road road;
+  double time_s;
+  assert_int_equal(ta_road_make(&d.it.event.course, TA_CORNER_LENGTH_M, &road), TA_OK);
+  assert_int_equal(ta_quickest_run(&d.prepared, &road, TA_RUN_TOLERANCE, &time_s), TA_OK);
+  const double want_s = own_time(&d, NULL, TA_FULL_TARGET, 3e-5);
+  print_message("long climb: %.3f s, on a finer grid %.3f s\n", time_s, want_s);
+  assert_int_equal(off_rel("long climb", "time", time_s, want_s, 3e-5), 0);
+  ta_road_free(&road);
+  ta_prepared_free(&d.prepared);
+}
+
 static void no_cap_is_faster_than_the_target(void **state) {
   (void)state;
   int bad = 0;
@@ -511,6 +536,10 @@ static void check_shaft(const char *row, double ram_recovery, double limit_share
   const double before_m = runs.first_over.distance_m;
   if (ta_seconds_over(&runs, d.prepared.limit_rpm, -1.0, before_m - 0.01) != 0.0) bad++;
   if (!(ta_seconds_over(&runs, d.prepared.limit_rpm, before_m - 0.01, before_m) > 0.0)) bad++;
+  bad += off(row, "two halves",
+             ta_seconds_over(&runs, d.prepared.limit_rpm, -1.0, before_m) +
+                 ta_seconds_over(&runs, d.prepared.limit_rpm, before_m, 1e9),
+             runs.over_limit_s, 1e-9);
   if (ta_seconds_over(&runs, d.prepared.limit_rpm, 5000.0, 9000.0) != 0.0) bad++;
   *over_s = over_limit_s;
   ta_timed_runs_free(&runs);
@@ -656,6 +685,7 @@ static void refusals(void **state) {
   d.it.event.car.vehicle.mass_kg = -1.0;
   assert_int_equal(ta_timed_runs_make(&d.prepared, &caps, &runs), TA_ERR_DOMAIN);
   assert_true(runs.shaft_rpm == NULL && runs.run.step == NULL && runs.run.step_count == 0);
+  assert_true(runs.time_s[TA_FULL_TARGET] == 0.0);
   ta_timed_runs_free(NULL);
   ta_cap_set_free(&caps);
   ta_prepared_free(&d.prepared);
@@ -667,6 +697,7 @@ int main(void) {
       cmocka_unit_test(times_are_those_of_finer_grids),
       cmocka_unit_test(windows_that_do_not_meet_the_shift_speed),
       cmocka_unit_test(the_quickest_run),
+      cmocka_unit_test(the_quickest_run_of_a_long_climb),
       cmocka_unit_test(no_cap_is_faster_than_the_target),
       cmocka_unit_test(the_shaft_at_every_step),
       cmocka_unit_test(a_capped_run_is_the_strategy_of_one_cap),

@@ -445,6 +445,37 @@ static void what_cannot_be_run_gives_no_card(void **state) {
   }
 }
 
+/* One cap, its row at the summit solved again: a throat within 3 % of its choke gives no card. */
+static void a_throat_near_its_choke_gives_no_card(void **state) {
+  (void)state;
+  int refused = 0, printed = 0;
+  for (double diameter_m = 0.0433; diameter_m > 0.0373; diameter_m *= 0.9911) {
+    invented it;
+    card c;
+    make(&it);
+    it.event.car.intake.has_restrictor = true;
+    it.event.car.intake.restrictor = (ta_restrictor){diameter_m, 1.0, 0.93};
+    card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+    ta_operating_point point;
+    const double set_point = 100.0 * floor(c.plan->caps.constant.set_point / 100.0);
+    it.event.car.control.overshoot_pa = it.event.car.control.map_error_pa = 0.0;
+    assert_int_equal(ta_worst_in_window(&c.prepared, it.course[3].elevation_m, set_point, &point),
+                     TA_OK);
+    const bool throat = strstr(c.why, "within 3 % of the inlet restrictor's choke") != NULL;
+    if (c.plan->verdict == TA_OVER && point.restrictor_share > 0.9701) {
+      if (c.printed || (point.zone == TA_MAPPED && !throat))
+        fail_msg("%.1f mm: %s", 1e3 * diameter_m, c.why);
+      refused += throat;
+    } else if (c.plan->verdict == TA_OVER && point.restrictor_share < 0.9699) {
+      if (!c.printed) fail_msg("%.1f mm: %s", 1e3 * diameter_m, c.why);
+      printed++;
+    }
+    card_free(&c);
+  }
+  print_message("throats: %d cards printed, %d refused\n", printed, refused);
+  assert_true(refused > 1 && printed > 3);
+}
+
 int main(void) {
   gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
@@ -457,6 +488,7 @@ int main(void) {
       cmocka_unit_test(weather_is_rounded_to_the_careful_side),
       cmocka_unit_test(a_gauge_controller_is_set_by_its_boost),
       cmocka_unit_test(what_cannot_be_run_gives_no_card),
+      cmocka_unit_test(a_throat_near_its_choke_gives_no_card),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
