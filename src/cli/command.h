@@ -102,9 +102,6 @@ ta_style style_of(const command_line *line, const ta_event *event);
 /** Print a report, or say that memory or the output failed, and free it. */
 int print_report(ta_buffer *out);
 
-/** A drawing of its own file: wide, or for a phone. */
-ta_picture_frame picture_frame(bool is_narrow, const char *id, ta_unit_system units);
-
 /** Write a text to a file, or to standard output ("-"), and free it; what is wrong is printed. */
 bool write_output(const char *path, bool force, ta_buffer *out);
 

@@ -28,7 +28,9 @@ static bool read_at(const char *text, double *flow_kg_s, double *pressure_ratio)
 static bool draw(const command_line *line, const ta_compressor *compressor,
                  const ta_compressor_map *map) {
   const ta_style style = style_of(line, NULL);
-  const ta_picture_frame frame = picture_frame(line->is_narrow, "compressor", style.units);
+  ta_picture_frame frame = ta_picture_frame_of(TA_PICTURE_COMPRESSOR, line->is_narrow, style.units);
+  frame.id = ta_picture_name(TA_PICTURE_COMPRESSOR);
+  frame.with_style = true;
   ta_buffer out = {0};
   ta_picture_map_draw(compressor, map, &frame, &out);
   return write_output(line->picture, line->force, &out);

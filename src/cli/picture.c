@@ -5,20 +5,12 @@
 #include "command.h"
 #include "thinair/plan.h"
 
-ta_picture_frame picture_frame(bool is_narrow, const char *id, ta_unit_system units) {
-  return (ta_picture_frame){.width = is_narrow ? 390.0 : 1200.0,
-                            .height = is_narrow ? 420.0 : 560.0,
-                            .text = is_narrow ? 12.0 : 14.0,
-                            .id = id,
-                            .with_style = true,
-                            .units = units};
-}
-
 static int draw(const command_line *line, ta_picture picture, const ta_prepared *prepared,
                 const ta_plan *plan) {
   const ta_style style = style_of(line, prepared->event);
-  const ta_picture_frame frame =
-      picture_frame(line->is_narrow, ta_picture_name(picture), style.units);
+  ta_picture_frame frame = ta_picture_frame_of(picture, line->is_narrow, style.units);
+  frame.id = ta_picture_name(picture);
+  frame.with_style = true;
   ta_buffer out = {0};
   if (ta_picture_draw(picture, prepared, plan, &frame, &out))
     return write_output(line->output, line->force, &out) ? EXIT_DONE : EXIT_FAILED;

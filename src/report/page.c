@@ -42,12 +42,8 @@ static bool is_drawn(ta_picture picture, const ta_prepared *prepared, const ta_p
                      ta_unit_system units, bool wide, ta_buffer *out) {
   char id[TA_SVG_ID_MAX];
   (void)snprintf(id, sizeof id, "%s-%s", ta_picture_name(picture), wide ? "wide" : "narrow");
-  const ta_picture_frame frame = {.width = wide ? 1200.0 : 390.0,
-                                  .height = wide ? 560.0 : 420.0,
-                                  .text = wide ? 14.0 : 12.0,
-                                  .id = id,
-                                  .with_style = false,
-                                  .units = units};
+  ta_picture_frame frame = ta_picture_frame_of(picture, !wide, units);
+  frame.id = id;
   return ta_picture_draw(picture, prepared, plan, &frame, out);
 }
 

@@ -93,6 +93,7 @@ static const char tables[] =
     "td[data-label]:not([data-label='']):before{content:attr(data-label);display:block;"
     "color:var(--ta-muted);font-size:.75rem;line-height:1.2}\n"
     ".number,.controller td{text-align:left}\n"
+    ".controller td[data-label$=' rpm']{display:none}\n" /* its picture has them all */
     ".controller tbody tr{grid-template-columns:repeat(auto-fill,minmax(4.3rem,1fr))}\n"
     "tbody th:not([data-label='']):before{content:attr(data-label) ' ';font-weight:400}\n"
     "}\n";

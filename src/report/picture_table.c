@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "controller_unit.h"
 #include "picture_parts.h"
 #include "thinair/controller_table.h"
 
@@ -12,8 +13,7 @@
 typedef struct {
   ta_sheet *sheet;
   const ta_controller_table *table;
-  ta_show show;
-  int decimals;
+  const ta_control *control;
   double least, most; /* set-points */
   ta_rect area;
   double cell_width, cell_height;
@@ -27,16 +27,6 @@ static double node(const table_panel *p, size_t row, size_t column) {
 static double row_pressure(const table_panel *p, size_t row) {
   const ta_controller_axes *axes = &p->table->axes;
   return axes->pressure_pa[axes->pressure_count - 1 - row];
-}
-
-/* Whole numbers where the table has no others. */
-static int decimals_of(const table_panel *p) {
-  const ta_controller_axes *axes = &p->table->axes;
-  for (size_t i = 0; i < axes->pressure_count * axes->speed_count; i++) {
-    const double shown = ta_sheet_value(p->sheet, p->show, p->table->set_point[i]);
-    if (fabs(shown - round(shown)) > 1e-6) return -1;
-  }
-  return 0;
 }
 
 static ta_rect cell(const table_panel *p, size_t row, size_t column) {
@@ -53,8 +43,7 @@ static bool is_at_target(const table_panel *p, size_t row, size_t column) {
 }
 
 static void number_of(const table_panel *p, size_t row, size_t column, char text[TA_SHOWN_MAX]) {
-  const double down = ta_show_rounded_down(p->show, p->sheet->units, node(p, row, column));
-  (void)ta_show_number(p->show, p->sheet->units, p->decimals, down, text);
+  (void)ta_show_controller(p->control, node(p, row, column), text);
 }
 
 static bool numbers_fit(const table_panel *p) {
@@ -161,26 +150,26 @@ static void say(const table_panel *p, char headline[TA_SENTENCE_MAX],
   const ta_unit_system units = p->sheet->units;
   char most[TA_SHOWN_MAX], least[TA_SHOWN_MAX], step[TA_SHOWN_MAX], dense[TA_SHOWN_MAX],
       thin[TA_SHOWN_MAX], slow[TA_SHOWN_MAX], fast[TA_SHOWN_MAX];
-  const char *word = ta_set_point_word(p->sheet->prepared);
-  (void)ta_show_cap(p->show, units, p->most, most);
-  (void)ta_show_cap(p->show, units, p->least, least);
+  const char *word = ta_set_point_word(p->sheet->prepared),
+             *unit = ta_controller_unit_of(p->control)->name,
+             *heading = p->control->holds == TA_HOLDS_GAUGE ? "Boost" : "MAP";
+  (void)ta_show_controller(p->control, p->most, most);
+  (void)ta_show_controller(p->control, p->least, least);
   if (p->most > p->least)
-    (void)snprintf(headline, TA_SENTENCE_MAX, "%s from %s down to %s",
-                   p->show == TA_SHOW_BOOST ? "Boost" : "MAP", most, least);
+    (void)snprintf(headline, TA_SENTENCE_MAX, "%s from %s down to %s %s", heading, most, least,
+                   unit);
   else
-    (void)snprintf(headline, TA_SENTENCE_MAX, "%s %s everywhere: the target needs no cap",
-                   p->show == TA_SHOW_BOOST ? "Boost" : "MAP", most);
+    (void)snprintf(headline, TA_SENTENCE_MAX, "%s %s %s everywhere: the target needs no cap",
+                   heading, most, unit);
   (void)snprintf(
       description, TA_SENTENCE_MAX,
       "Controller table of %zu ambient pressures from %s to %s by %zu engine speeds from %s to %s: "
-      "%s from %s down to %s, rounded down to %s.",
+      "%s from %s down to %s %s, rounded down to %s %s.",
       axes->pressure_count, ta_show_quantity(TA_SHOW_AMBIENT, units, -1, row_pressure(p, 0), dense),
       ta_show_quantity(TA_SHOW_AMBIENT, units, -1, axes->pressure_pa[0], thin), axes->speed_count,
       ta_show_number(TA_SHOW_RPM, units, -1, axes->speed_rpm[0], slow),
       ta_show_quantity(TA_SHOW_RPM, units, -1, axes->speed_rpm[axes->speed_count - 1], fast), word,
-      most, least,
-      ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1,
-                       p->sheet->prepared->event->car.control.resolution_pa, step));
+      most, least, unit, ta_show_controller(p->control, p->control->resolution_pa, step), unit);
 }
 
 bool ta_picture_table_draw(const ta_prepared *prepared, const ta_plan *plan,
@@ -188,7 +177,7 @@ bool ta_picture_table_draw(const ta_prepared *prepared, const ta_plan *plan,
   ta_sheet sheet = {.prepared = prepared, .plan = plan, .units = frame->units};
   table_panel p = {.sheet = &sheet,
                    .table = &plan->caps.table,
-                   .show = ta_set_point_show(prepared),
+                   .control = &prepared->event->car.control,
                    .least = HUGE_VAL,
                    .most = -HUGE_VAL};
   char headline[TA_SENTENCE_MAX], description[TA_SENTENCE_MAX];
@@ -200,7 +189,6 @@ bool ta_picture_table_draw(const ta_prepared *prepared, const ta_plan *plan,
   }
   say(&p, headline, description);
   ta_sheet_open_plan(&sheet, TA_PICTURE_TABLE, prepared, plan, frame, headline, description, out);
-  p.decimals = decimals_of(&p);
   if (p.most > p.least)
     ta_sheet_paragraph(&sheet, &(ta_lettering){.role = TA_ROLE_MUTED}, 1,
                        sheet.is_narrow

@@ -56,6 +56,14 @@ bool ta_picture_find(const char *name, ta_picture *picture) {
   return false;
 }
 
+ta_picture_frame ta_picture_frame_of(ta_picture picture, bool is_narrow, ta_unit_system units) {
+  const double wide = picture == TA_PICTURE_TIME ? 300.0 : 560.0; /* it has few bars */
+  return (ta_picture_frame){.width = is_narrow ? 390.0 : 1200.0,
+                            .height = is_narrow ? 420.0 : wide,
+                            .text = is_narrow ? 12.0 : 14.0,
+                            .units = units};
+}
+
 bool ta_picture_draw(ta_picture picture, const ta_prepared *prepared, const ta_plan *plan,
                      const ta_picture_frame *frame, ta_buffer *out) {
   return (unsigned)picture < TA_PICTURE_COUNT && drawers[picture](prepared, plan, frame, out);

@@ -45,6 +45,9 @@ typedef struct {
 /** The picture of that name.  @return false when there is none. */
 bool ta_picture_find(const char *name, ta_picture *picture);
 
+/** As large as a page or a file of its own has it: wide, or for a phone.  Its id and style are not set. */
+ta_picture_frame ta_picture_frame_of(ta_picture picture, bool is_narrow, ta_unit_system units);
+
 /** Draw a picture.  @return false where the plan has nothing to draw it of: out is untouched. */
 bool ta_picture_draw(ta_picture picture, const ta_prepared *prepared, const ta_plan *plan,
                      const ta_picture_frame *frame, ta_buffer *out);
