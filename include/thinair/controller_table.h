@@ -33,7 +33,7 @@ typedef struct {
   double *set_point; /* [pressure][speed], rounded down to the controller's step; to be freed with
                          ta_controller_table_free; NULL: the controller has no live barometer */
   bool can_be_had;   /* false: the wastegate's spring gives more than some node */
-  double give_away_mean, give_away_worst; /* 1 - table/cap, over the samples */
+  double give_away_mean, give_away_worst; /* 1 - table/cap in MAP, over the samples */
 } ta_controller_table;
 
 /**

@@ -164,7 +164,8 @@ static ta_table_nodes nodes_of(const ta_prepared *prepared, const ta_controller_
       axes->pressure_count,
       axes->speed_count,
       prepared->event->car.control.interpolation == 0 ? TA_TABLE_LINEAR : TA_TABLE_STEP,
-      table->set_point};
+      table->set_point,
+      prepared->event->car.control.holds == TA_HOLDS_GAUGE};
 }
 
 /* Between the samples of the fit a ceiling with several bends may dip: every cell is looked at once

@@ -62,7 +62,8 @@ static ta_table_nodes nodes_of(const ta_prepared *prepared, const double *pressu
       count,
       1,
       prepared->event->car.control.interpolation == 0 ? TA_TABLE_LINEAR : TA_TABLE_STEP,
-      set_point};
+      set_point,
+      false}; /* what it gives away is not asked for */
 }
 
 ta_status ta_schedule_find(const ta_prepared *prepared, ta_schedule *schedule) {

@@ -236,7 +236,8 @@ static ta_give_away give_away_of(const ta_table_nodes *table, const samples *s) 
   const size_t count = s->x_count * s->y_count;
   ta_give_away away = {0.0, 0.0};
   for (size_t k = 0; k < count; k++) {
-    const double lost = 1.0 - ta_table_nodes_read(table, s->x[k], s->y[k]) / s->ceiling[k];
+    const double below = s->ceiling[k] - ta_table_nodes_read(table, s->x[k], s->y[k]),
+                 lost = below / (s->ceiling[k] + (table->above_x ? s->x[k] : 0.0));
     away.mean += lost / (double)count;
     away.worst = fmax(away.worst, lost);
   }

@@ -2,6 +2,7 @@
 #ifndef THINAIR_PLAN_TABLE_NODES_H
 #define THINAIR_PLAN_TABLE_NODES_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "thinair/status.h"
@@ -18,9 +19,11 @@ typedef struct {
   size_t x_count, y_count;
   ta_table_reading reading;
   double *value; /* [x_count][y_count]; the caller's */
+  bool above_x;  /* values stand above x, as boost does above ambient pressure */
 } ta_table_nodes;
 
-/** How far the table stands below its ceiling, 1 - table/ceiling, over the samples. */
+/** How far the table stands below its ceiling, 1 - table/ceiling, over the samples; of values that
+ *  stand above x with x added to both. */
 typedef struct {
   double mean, worst;
 } ta_give_away;

@@ -375,6 +375,33 @@ static void nodes_are_rounded_down_to_whole_steps(void **state) {
   assert_int_equal(bad, 0);
 }
 
+/* Boost above ambient: the nodes are the same, what is given away is a share of MAP. */
+static void values_that_stand_above_x(void **state) {
+  (void)state;
+  static fitted it;
+  int bad = 0;
+  fit(&it, convex, 0, SIDE, SIDE, TA_TABLE_LINEAR, 1.0);
+  double value[SIDE * SIDE], mean = 0.0, worst = 0.0;
+  memcpy(value, it.value, sizeof value);
+  it.table.above_x = true;
+  assert_int_equal(ta_table_nodes_fit(&it.table, ask, &it.counted, 1.0, &it.away), TA_OK);
+  for (size_t k = 0; k < SIDE * SIDE; k++)
+    bad += off("above x", "node", it.value[k], value[k], 0.0);
+  enum { SAMPLES = 4 * (SIDE - 1) + 1 };
+  for (int a = 0; a < SAMPLES; a++)
+    for (int b = 0; b < SAMPLES; b++) {
+      const double x = place(ambient_kpa, SIDE, a / (SAMPLES - 1.0)),
+                   y = place(engine_rpm, SIDE, b / (SAMPLES - 1.0)),
+                   lost = (convex(x, y, 0) - ta_table_nodes_read(&it.table, x, y)) /
+                          (convex(x, y, 0) + x);
+      mean += lost / (SAMPLES * SAMPLES);
+      worst = fmax(worst, lost);
+    }
+  bad += off("above x", "mean", it.away.mean, mean, 1e-9);
+  bad += off("above x", "worst", it.away.worst, worst, 1e-9);
+  assert_int_equal(bad, 0);
+}
+
 static void a_step_holds_the_least_of_its_cell(void **state) {
   (void)state;
   int bad = 0;
@@ -421,7 +448,7 @@ static void reading(void **state) {
   (void)state;
   static const double x[] = {61.3, 67.9, 79.1}, y[] = {4510.0, 7610.0};
   double value[] = {171.3, 163.1, 187.9, 169.7, 211.7, 190.3};
-  ta_table_nodes table = {x, y, 3, 2, TA_TABLE_LINEAR, value};
+  ta_table_nodes table = {x, y, 3, 2, TA_TABLE_LINEAR, value, false};
   const double below = nextafter(67.9, 0.0);
   const struct {
     double x, y, linear, step;
@@ -480,7 +507,7 @@ static void refusals(void **state) {
   static const double endless_first[] = {(double)-INFINITY, 2.9, 3.7};
   static const double endless_last[] = {1.3, 2.9, (double)INFINITY};
   double value[9] = {-7.0, -7.0, -7.0, -7.0, -7.0, -7.0, -7.0, -7.0, -7.0};
-  const ta_table_nodes good = {ambient_kpa, engine_rpm, 3, 3, TA_TABLE_LINEAR, value};
+  const ta_table_nodes good = {ambient_kpa, engine_rpm, 3, 3, TA_TABLE_LINEAR, value, false};
   ta_table_nodes table;
   ta_give_away away = {-7.0, -7.0};
   counted c = {.f = plane};
@@ -531,6 +558,7 @@ int main(void) {
       cmocka_unit_test(a_parabola_over_one_cell_as_worked_by_hand),
       cmocka_unit_test(a_kink_at_a_node_costs_nothing),
       cmocka_unit_test(nodes_are_rounded_down_to_whole_steps),
+      cmocka_unit_test(values_that_stand_above_x),
       cmocka_unit_test(a_step_holds_the_least_of_its_cell),
       cmocka_unit_test(an_axis_may_have_one_node),
       cmocka_unit_test(reading),
