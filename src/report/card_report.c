@@ -107,28 +107,22 @@ static ta_speed_range speeds_of(const ta_prepared *prepared, const ta_plan *plan
   return range;
 }
 
-/* Is the target held back at a place?  A table's rounding to its step does not count.  The range's
- * ends and the goal's breakpoints tell: a table falls with engine speed. */
+/* Is the target held back at a place?  A table is asked at the columns' engine speed, and its rounding
+ * to its step does not count. */
 static bool is_capped(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
                       double distance_m) {
   const ta_event *event = prepared->event;
-  const ta_goal *goal = &event->goal;
   const ta_speed_range range = speeds_of(prepared, plan, strategy);
   const bool stepped = strategy == TA_BY_TABLE || strategy == TA_BY_AMBIENT;
-  const double step_pa = stepped ? event->car.control.resolution_pa : 0.0;
   ta_air air;
+  double low, high;
   if (ta_day_air(&prepared->day, ta_course_elevation(&event->course, distance_m), &air) != TA_OK)
     return false;
-  for (size_t i = 0; i < goal->point_count + 2; i++) {
-    const double rpm = i < goal->point_count    ? goal->point[i].engine_rpm
-                       : i == goal->point_count ? range.low_rpm
-                                                : range.high_rpm;
-    if (rpm >= range.low_rpm && rpm <= range.high_rpm &&
-        ta_strategy_cap(prepared, &plan->caps, strategy, distance_m, air.pressure_pa, rpm) <
-            ta_prepared_goal(prepared, rpm) - step_pa - OFF_THE_SET_PA)
-      return true;
-  }
-  return false;
+  ta_prepared_goal_range(prepared, range, &low, &high);
+  return ta_strategy_cap(prepared, &plan->caps, strategy, distance_m, air.pressure_pa,
+                         range.high_rpm) <
+         (strategy == TA_BY_TABLE ? ta_prepared_goal(prepared, range.high_rpm) : high) -
+             (stepped ? event->car.control.resolution_pa : 0.0) - OFF_THE_SET_PA;
 }
 
 /* To the metre; a place of the course that has a row, or could have, serves where one is near. */
@@ -301,10 +295,6 @@ static bool is_the_springs(const card_row *row) {
   return row->made.map_pa > fmax(row->set_map_pa, row->air.pressure_pa) + OFF_THE_SET_PA;
 }
 
-static bool is_the_turbines(const card_row *row) {
-  return row->made.map_pa < row->set_map_pa - OFF_THE_SET_PA;
-}
-
 static void table(const card_row *rows, size_t count, const cap_start *start, ta_strategy strategy,
                   ta_unit_system units, ta_buffer *out) {
   const bool knob = strategy == TA_BY_POSITION;
@@ -318,12 +308,11 @@ static void table(const card_row *rows, size_t count, const cap_start *start, ta
     (void)snprintf(cells[1][c], TA_SHOWN_MAX, "%s", ta_show_unit(shows[c], units));
   for (size_t i = 0; i < count; i++) {
     const bool starts = !capped && rows[i].place.distance_m >= start->distance_m;
-    const char *other = is_the_springs(&rows[i])    ? "spring"
-                        : is_the_turbines(&rows[i]) ? "turbine"
-                                                    : "";
+    const bool spring = is_the_springs(&rows[i]);
     row_cells(&rows[i], units, cells[i + 2]);
-    (void)snprintf(cells[i + 2][8], TA_SHOWN_MAX, "%s%s%s%s", starts || *other ? "<- " : "",
-                   starts ? "cap starts" : "", starts && *other ? ", " : "", other);
+    (void)snprintf(cells[i + 2][8], TA_SHOWN_MAX, "%s%s%s%s", starts || spring ? "<- " : "",
+                   starts ? "cap starts" : "", starts && spring ? ", " : "",
+                   spring ? "spring" : "");
     capped = capped || starts;
   }
   int width[COLUMNS] = {0}, left = WIDTH;
@@ -449,44 +438,53 @@ static void how_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_stra
   ta_headed(out, WIDTH, SET_IN, "RUN", w.text);
 }
 
-/* At which engine speed the columns are, and whether the target is higher at another. */
+/* What a strategy lets through at the first row's place. */
+static double first_set(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
+                        const card_row *first, double rpm) {
+  return fmin(ta_prepared_goal(prepared, rpm),
+              ta_strategy_cap(prepared, &plan->caps, strategy, first->place.distance_m,
+                              first->air.pressure_pa, rpm));
+}
+
+/* At which engine speed the columns are, and whether more is set at another. */
 static void columns_words(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
-                          ta_unit_system units, ta_buffer *out) {
+                          const card_row *first, ta_unit_system units, ta_buffer *out) {
   const ta_goal *goal = &prepared->event->goal;
   const ta_speed_range range = speeds_of(prepared, plan, strategy);
-  double low, high, at_rpm = range.low_rpm;
+  const double shown = first_set(prepared, plan, strategy, first, range.high_rpm);
+  double most = shown, most_rpm = range.high_rpm;
   char text[TA_SENTENCE_MAX], a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  for (size_t i = 0; i <= goal->point_count; i++) {
+    const double rpm = i < goal->point_count ? goal->point[i].engine_rpm : range.low_rpm;
+    if (rpm < range.low_rpm || rpm > range.high_rpm) continue;
+    const double set = first_set(prepared, plan, strategy, first, rpm);
+    if (set <= most) continue;
+    most = set;
+    most_rpm = rpm;
+  }
+  if (most > shown + OFF_THE_SET_PA) {
+    (void)snprintf(text, sizeof text,
+                   "More is set at other engine speeds: %s of %s at %s in the first row.",
+                   ta_show_cap(show_set(prepared), units, typed(prepared, most), a),
+                   words_set(prepared), ta_show_quantity(TA_SHOW_RPM, units, -1, most_rpm, b));
+    ta_folded(out, WIDTH, 0, text);
+  }
   (void)snprintf(text, sizeof text,
                  "At %s and full throttle, overshoot off, the gauges should read:",
                  ta_show_quantity(TA_SHOW_RPM, units, -1, range.high_rpm, a));
-  ta_folded(out, WIDTH, 0, text);
-  ta_prepared_goal_range(prepared, range, &low, &high);
-  if (!(high > ta_prepared_goal(prepared, range.high_rpm))) return;
-  for (size_t i = 0; i < goal->point_count; i++) {
-    const double rpm = goal->point[i].engine_rpm;
-    if (rpm >= range.low_rpm && rpm <= range.high_rpm &&
-        ta_prepared_goal(prepared, rpm) > ta_prepared_goal(prepared, at_rpm))
-      at_rpm = rpm;
-  }
-  (void)snprintf(text, sizeof text,
-                 "The target asks for more at other engine speeds: up to %s of %s at %s.",
-                 ta_show_cap(show_set(prepared), units, typed(prepared, high), a),
-                 words_set(prepared), ta_show_quantity(TA_SHOW_RPM, units, -1, at_rpm, b));
   ta_folded(out, WIDTH, 0, text);
 }
 
 /* What the signs in the rows mean. */
 static void signs_words(const card_row *rows, size_t count, ta_buffer *out) {
-  bool estimated = false, springs = false, turbines = false;
+  bool estimated = false, springs = false;
   for (size_t i = 0; i < count; i++) {
     estimated = estimated || rows[i].made.zone != TA_MAPPED;
     springs = springs || is_the_springs(&rows[i]);
-    turbines = turbines || is_the_turbines(&rows[i]);
   }
   if (estimated) ta_folded(out, WIDTH, 0, "~ past the compressor map's lines: an estimate");
   if (springs)
     ta_folded(out, WIDTH, 0, "spring: the wastegate's spring gives that there, whatever is set.");
-  if (turbines) ta_folded(out, WIDTH, 0, "turbine: it drives no more there, whatever is set.");
 }
 
 /* What a change of the weather does to the cap, rounded to the careful side. */
@@ -662,7 +660,7 @@ bool ta_report_card(const ta_prepared *prepared, const ta_plan *plan, ta_strateg
   head(prepared, &rows[0], made, style, out);
   ta_buffer_add(out, "\n");
   how_to_run(prepared, plan, strategy, units, out);
-  columns_words(prepared, plan, strategy, units, out);
+  columns_words(prepared, plan, strategy, &rows[0], units, out);
   table(rows, count, &start, strategy, units, out);
   signs_words(rows, count, out);
   ta_buffer_add(out, "\n");

@@ -336,7 +336,8 @@ static void a_target_over_engine_speed_is_told(void **state) {
   card_print(&it, TA_BY_TABLE, &styles[0], &weather, &c);
   assert_int_equal(c.plan->verdict, TA_OVER);
   holds(&c,
-        "The target asks for more at other engine speeds: up to 173.3 kPa of MAP at 5,230 rpm.");
+        "More is set at other engine speeds: 173.0 kPa of MAP at 5,230 rpm in the first row. At "
+        "7,270 rpm");
   assert_true(row_of(&c, "start", &map_kpa, &boost_bar, &shaft_rpm, rest));
   assert_true(map_kpa <= 158.9 && map_kpa > 157.8);
   card_free(&c);
@@ -346,6 +347,11 @@ static void a_target_over_engine_speed_is_told(void **state) {
   holds(&c, want);
   assert_true(row_of(&c, "start", &map_kpa, &boost_bar, &shaft_rpm, rest));
   assert_true(map_kpa <= 158.9);
+  card_free(&c);
+  it.event.car.turbo.rated_rpm = 138700.0; /* the cap is below what is asked at any speed */
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  assert_true(c.plan->caps.constant.set_point < 158900.0);
+  assert_false(stands(&c, "More is set"));
   card_free(&c);
   it.event.car.turbo.rated_rpm = 178300.0;
   card_print(&it, TA_ONE_CAP, &styles[1], &weather, &c);
@@ -571,6 +577,7 @@ static void head_and_blocks_name_the_speeds(void **state) {
 static void it_fits_a_page(void **state) {
   (void)state;
   static char wide[101];
+  static double axis_pa[TA_AXIS_MAX];
   invented it;
   ta_course_point many[40];
   make(&it);
@@ -581,6 +588,10 @@ static void it_fits_a_page(void **state) {
   it.event.course = (ta_course){many, COUNT_OF(many)};
   it.event.name = it.event.car.name = wide;
   it.event.car.control.positions = 12.0;
+  for (size_t i = 0; i < TA_AXIS_MAX; i++) axis_pa[i] = 53170.0 + 1030.0 * (double)i;
+  it.event.car.control.pressure_axis_pa = axis_pa;
+  it.event.car.control.pressure_axis_count = TA_AXIS_MAX;
+  it.event.car.engine.window_rpm[0] = 2311.0; /* left of the surge line */
   it.event.car.turbo.sensor.blades = 11.0;
   it.event.car.turbo.has_sensor = true;
   for (int strategy = TA_BY_AMBIENT; strategy < TA_STRATEGY_COUNT; strategy++)
@@ -588,6 +599,7 @@ static void it_fits_a_page(void **state) {
       card c;
       card_print(&it, (ta_strategy)strategy, &styles[s], &weather, &c);
       if (!c.printed) fail_msg("%s", c.why);
+      assert_true(c.plan->surges_below_rpm > 0.0);
       int lines = 0, width = 0;
       for (const char *byte = c.out.text; *byte != '\0'; byte++) {
         if (*byte == '\n') {
@@ -770,6 +782,21 @@ static void a_gauge_controller_is_set_by_its_boost(void **state) {
   card_free(&c);
 }
 
+/* A target left of the surge line at low engine speed is to be kept out of. */
+static void surge_is_told(void **state) {
+  (void)state;
+  invented it;
+  card c;
+  char want[80];
+  make(&it);
+  it.event.car.engine.window_rpm[0] = 2311.0;
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  (void)snprintf(want, sizeof want, "IN RUN Full throttle above %.0f,%03.0f rpm only: ",
+                 floor(c.plan->surges_below_rpm / 1e3), fmod(c.plan->surges_below_rpm, 1e3));
+  holds(&c, want);
+  card_free(&c);
+}
+
 static void change_to_unsure(invented *it) {
   it->event.goal.map_pa = 191e3; /* far above the top line, and within the limit */
   it->event.car.turbo.rated_rpm = 211e3;
@@ -847,6 +874,7 @@ int main(void) {
       cmocka_unit_test(a_cap_within_the_sensor_is_printed),
       cmocka_unit_test(a_part_begins_with_its_own_ambient),
       cmocka_unit_test(nothing_is_rounded_up_in_us_units),
+      cmocka_unit_test(surge_is_told),
       cmocka_unit_test(head_and_blocks_name_the_speeds),
       cmocka_unit_test(it_fits_a_page),
       cmocka_unit_test(marks_are_thinned_evenly),
