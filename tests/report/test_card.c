@@ -102,13 +102,45 @@ static double fastest_at(const card *c, double elevation_m, double map_pa) {
   return fastest;
 }
 
+/* Ambient pressure at an elevation. */
+static double ambient_at(const card *c, double elevation_m) {
+  ta_air air;
+  assert_int_equal(ta_day_air(&c->prepared.day, elevation_m, &air), TA_OK);
+  return air.pressure_pa;
+}
+
+/* Does the strategy hold the target back at a place, by more than the controller's step? */
+static bool is_capped(const card *c, ta_strategy strategy, double distance_m) {
+  const ta_event *event = c->prepared.event;
+  const double ambient_pa = ambient_at(c, ta_course_elevation(&event->course, distance_m)),
+               rpm = event->car.engine.window_rpm[1],
+               step_pa = strategy == TA_BY_TABLE || strategy == TA_BY_AMBIENT
+                             ? event->car.control.resolution_pa
+                             : 0.0;
+  return ta_strategy_cap(&c->prepared, &c->plan->caps, strategy, distance_m, ambient_pa, rpm) <
+         ta_prepared_goal(&c->prepared, rpm) - step_pa - 1.0;
+}
+
+/* Distance on the one row that says so [m]. */
+static double cap_starts_at(const card *c) {
+  const char *arrow = strstr(c->out.text, "<- cap starts");
+  double km = (double)NAN;
+  assert_non_null(arrow);
+  assert_null(strstr(arrow + 1, "<- cap starts"));
+  const char *row = arrow;
+  while (row > c->out.text && row[-1] != '\n') row--;
+  for (row += *row == '-'; *row != '\0' && !(*row >= '0' && *row <= '9'); row++) continue;
+  assert_int_equal(sscanf(row, "%lf", &km), 1);
+  return 1e3 * km;
+}
+
 static void rows_show_caps_that_hold_and_what_the_gauge_should_read(void **state) {
   (void)state;
   static const struct {
     const char *name;
     size_t point;
   } places[] = {{"start", 0}, {"long bend", 1}, {"gate", 2}, {"summit", 3}};
-  static const ta_strategy strategies[] = {TA_BY_AMBIENT, TA_BY_POSITION, TA_ONE_CAP};
+  static const ta_strategy strategies[] = {TA_BY_TABLE, TA_BY_AMBIENT, TA_BY_POSITION, TA_ONE_CAP};
   int bad = 0;
   for (size_t s = 0; s < COUNT_OF(strategies); s++) {
     invented it;
@@ -116,33 +148,396 @@ static void rows_show_caps_that_hold_and_what_the_gauge_should_read(void **state
     make(&it);
     card_print(&it, strategies[s], &styles[0], &weather, &c);
     holds(&c, ta_strategy_words(strategies[s]));
-    bool before_start = true;
+    holds(&c, "At 7,270 rpm and full throttle, overshoot off, the gauges should read: ");
     for (size_t i = 0; i < COUNT_OF(places); i++) {
       const ta_course_point *place = &it.course[places[i].point];
       double map_kpa, boost_bar, shaft_rpm;
       char rest[40];
-      ta_air air;
       assert_true(row_of(&c, places[i].name, &map_kpa, &boost_bar, &shaft_rpm, rest));
-      assert_int_equal(ta_day_air(&c.prepared.day, place->elevation_m, &air), TA_OK);
-      const double cap =
-          fmin(ta_strategy_cap(&c.prepared, &c.plan->caps, strategies[s], place->distance_m,
-                               air.pressure_pa, it.event.car.engine.window_rpm[1]),
-               173300.0);
+      const double ambient_pa = ambient_at(&c, place->elevation_m);
+      const double cap = fmin(ta_strategy_cap(&c.prepared, &c.plan->caps, strategies[s],
+                                              place->distance_m, ambient_pa, 7270.0),
+                              173300.0);
       assert_true(1e3 * map_kpa <= cap + 1e-3 && 1e3 * map_kpa > cap - 100.0);
-      bad +=
-          off(places[i].name, "boost", boost_bar, (1e3 * map_kpa - air.pressure_pa) / 1e5, 0.00501);
+      bad += off(places[i].name, "boost", boost_bar, (1e3 * map_kpa - ambient_pa) / 1e5 - 0.005,
+                 0.00501); /* not rounded up */
       bad += off(places[i].name, "shaft", shaft_rpm,
                  fastest_at(&c, place->elevation_m, 1e3 * map_kpa), 1.5);
       assert_true(shaft_rpm < c.prepared.limit_rpm);
-      /* the cap starts where the target is not reached any more, and that is said once */
-      const bool capped = map_kpa < 173.3;
-      assert_true((strstr(rest, "<- cap starts") != NULL) == (capped && before_start));
-      before_start = before_start && !capped;
     }
-    assert_false(before_start);
+    const double starts_m = cap_starts_at(&c);
+    assert_true(is_capped(&c, strategies[s], starts_m + 60.0));
+    for (double at = 0.0; at < starts_m - 160.0; at += 97.0)
+      assert_false(is_capped(&c, strategies[s], at));
     card_free(&c);
   }
   assert_int_equal(bad, 0);
+}
+
+/* Without a mark near, the place has a row of its own. */
+static void where_the_cap_starts_has_a_row(void **state) {
+  (void)state;
+  static const ta_strategy strategies[] = {TA_BY_TABLE, TA_BY_AMBIENT};
+  for (size_t s = 0; s < COUNT_OF(strategies); s++) {
+    invented it;
+    card c;
+    make(&it);
+    for (size_t i = 0; i < 4; i++) it.course[i].mark = NULL;
+    card_print(&it, strategies[s], &styles[0], &weather, &c);
+    const double starts_m = cap_starts_at(&c);
+    assert_true(starts_m > 1e3 && starts_m < 30e3);
+    assert_false(is_capped(&c, strategies[s], starts_m - 60.0));
+    assert_true(is_capped(&c, strategies[s], starts_m + 60.0));
+    double map_kpa, boost_bar, shaft_rpm;
+    char rest[40], elevation[20], shown[30];
+    assert_true(row_of(&c, "-", &map_kpa, &boost_bar, &shaft_rpm, rest));
+    assert_string_equal(rest, "  <- cap starts");
+    assert_true(map_kpa > 171.9 && map_kpa <= 173.3);
+    assert_int_equal(sscanf(strstr(c.out.text, "\n- ") + 2, "%*f %19s", elevation), 1);
+    const double high_m = ta_course_elevation(&it.event.course, starts_m);
+    double thousands, rest_m;
+    assert_int_equal(sscanf(elevation, "%lf,%lf", &thousands, &rest_m), 2);
+    assert_int_equal(off("elevation", "m", 1e3 * thousands + rest_m, high_m, 5.0), 0);
+    (void)snprintf(shown, sizeof shown, "\nStart ");
+    assert_true(strstr(c.out.text, shown) < strstr(c.out.text, "\n- "));
+    assert_true(strstr(c.out.text, "\n- ") < strstr(c.out.text, "\nFinish "));
+    card_free(&c);
+    /* a mark within 100 m of it serves */
+    it.course[1] =
+        (ta_course_point){.distance_m = starts_m + 70.0,
+                          .elevation_m = ta_course_elevation(&it.event.course, starts_m + 70.0),
+                          .mark = "just there"};
+    card_print(&it, strategies[s], &styles[0], &weather, &c);
+    assert_null(strstr(c.out.text, "\n- "));
+    assert_true(row_of(&c, "just there", &map_kpa, &boost_bar, &shaft_rpm, rest));
+    assert_string_equal(rest, "  <- cap starts");
+    card_free(&c);
+  }
+}
+
+/* The set-points that stand after a text as "A at B", in SI; their number. */
+static size_t pairs_after(const card *c, const char *text, double set_si, double ambient_si,
+                          double pair[][2]) {
+  static char joined[8000];
+  size_t count = 0, n = 0;
+  for (const char *at = c->out.text; *at != '\0' && n + 1 < sizeof joined; at++)
+    if ((*at != ' ' && *at != '\n') || (n > 0 && joined[n - 1] != ' '))
+      joined[n++] = *at == '\n' ? ' ' : *at;
+  joined[n] = '\0';
+  const char *at = strstr(joined, text);
+  if (at == NULL) fail_msg("\"%s\" does not stand in\n%s%s", text, c->why, c->out.text);
+  for (at += strlen(text); sscanf(at, "%lf at %lf", &pair[count][0], &pair[count][1]) == 2;
+       count++) {
+    pair[count][0] *= set_si;
+    pair[count][1] *= ambient_si;
+    at += strcspn(at, ",;") + 1;
+  }
+  return count;
+}
+
+/* What is typed off the card is nowhere above the schedule. */
+static void a_schedule_is_told_row_by_row(void **state) {
+  (void)state;
+  /* 1 psi = 6,894.757 Pa, 1 inHg = 3,386.389 Pa (NIST SP 811) */
+  static const struct {
+    size_t style;
+    ta_holds holds;
+    const char *text;
+    double set_si, ambient_si, step_pa;
+  } rows[] = {
+      {0, TA_HOLDS_ABSOLUTE, "Set MAP by ambient, kPa at kPa: ", 1e3, 1e3, 100.0},
+      {1, TA_HOLDS_ABSOLUTE, "Set MAP by ambient, psia at inHg: ", 6894.757, 3386.389, 69.0},
+      {0, TA_HOLDS_GAUGE, "Set boost by ambient, bar at kPa: ", 1e5, 1e3, 1000.0},
+      {1, TA_HOLDS_GAUGE, "Set boost by ambient, psi at inHg: ", 6894.757, 3386.389, 690.0},
+  };
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    invented it;
+    card c;
+    double pair[TA_AXIS_MAX][2];
+    make(&it);
+    it.event.car.control.holds = rows[i].holds;
+    it.event.goal = (ta_goal){.boost_pa = 113e3, .has_boost = true, .margin = 0.037};
+    card_print(&it, TA_BY_AMBIENT, &styles[rows[i].style], &weather, &c);
+    const ta_schedule *schedule = &c.plan->caps.schedule;
+    const size_t count = pairs_after(&c, rows[i].text, rows[i].set_si, rows[i].ambient_si, pair);
+    assert_int_equal(count, schedule->count);
+    for (size_t k = 0; k < count; k++) {
+      const ta_schedule_row *row = &schedule->row[k];
+      assert_true(pair[k][0] <= row->set_point + 0.1 &&
+                  pair[k][0] > row->set_point - rows[i].step_pa - 0.1);
+      assert_true(pair[k][1] >= row->ambient_pa - 0.1 && pair[k][1] < row->ambient_pa + 100.0);
+      for (int part = 0; k + 1 < count && part < 7; part++) {
+        const double share = part / 7.0,
+                     ambient_pa = pair[k][1] + share * (pair[k + 1][1] - pair[k][1]);
+        assert_true(pair[k][0] + share * (pair[k + 1][0] - pair[k][0]) <=
+                    ta_schedule_read(&c.prepared, schedule, ambient_pa) + 0.2);
+      }
+    }
+    holds(&c, "; linear between them.");
+    card_free(&c);
+    it.event.car.control.interpolation = 1.0;
+    card_print(&it, TA_BY_AMBIENT, &styles[0], &weather, &c);
+    holds(&c, "; in steps.");
+    card_free(&c);
+  }
+}
+
+static void it_says_what_is_to_be_set(void **state) {
+  (void)state;
+  invented it;
+  card c;
+  char want[200];
+  make(&it);
+  card_print(&it, TA_BY_TABLE, &styles[0], &weather, &c);
+  holds(&c,
+        "Load the controller table (thinair plan --table FILE); the MAP column is what it gives "
+        "at 7,270 rpm, for checking only.");
+  assert_false(stands(&c, "Set MAP"));
+  card_free(&c);
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  (void)snprintf(want, sizeof want, "one cap for the whole run. Set MAP %.1f kPa.",
+                 floor(c.plan->caps.constant.set_point / 100.0) / 10.0);
+  holds(&c, want);
+  card_free(&c);
+  card_print(&it, TA_BY_POSITION, &styles[0], &weather, &c);
+  const ta_position *position = c.plan->caps.positions.position;
+  assert_int_equal(c.plan->caps.positions.count, 2);
+  (void)snprintf(
+      want, sizeof want,
+      "positions of a knob. Set MAP, kPa: no. 1 %.1f, no. 2 %.1f. Turn it where the knob "
+      "column changes.",
+      floor(position[0].cap.set_point / 100.0 + 1e-6) / 10.0,
+      floor(position[1].cap.set_point / 100.0 + 1e-6) / 10.0);
+  holds(&c, want);
+  card_free(&c);
+  it.event.car.control.holds = TA_HOLDS_GAUGE;
+  it.event.goal = (ta_goal){.boost_pa = 113e3, .has_boost = true, .margin = 0.037};
+  card_print(&it, TA_BY_TABLE, &styles[0], &weather, &c);
+  holds(&c, "the boost column is what it gives at 7,270 rpm, for checking only.");
+  card_free(&c);
+}
+
+/* The columns are at one engine speed, and a target that is higher at another says so. */
+static void a_target_over_engine_speed_is_told(void **state) {
+  (void)state;
+  static const ta_goal_point goal[] = {{.engine_rpm = 4130.0, .map_pa = 161300.0, .has_map = true},
+                                       {.engine_rpm = 5230.0, .map_pa = 173300.0, .has_map = true},
+                                       {.engine_rpm = 6130.0, .map_pa = 167700.0, .has_map = true},
+                                       {.engine_rpm = 7270.0, .map_pa = 158900.0, .has_map = true}};
+  invented it;
+  card c;
+  double map_kpa, boost_bar, shaft_rpm;
+  char rest[40], want[120];
+  make(&it);
+  memcpy(it.goal, goal, sizeof goal);
+  it.event.goal =
+      (ta_goal){.point = it.goal, .point_count = COUNT_OF(goal), .has_map = true, .margin = 0.037};
+  it.event.car.turbo.rated_rpm = 149900.0;
+  card_print(&it, TA_BY_TABLE, &styles[0], &weather, &c);
+  assert_int_equal(c.plan->verdict, TA_OVER);
+  holds(&c,
+        "More is set at other engine speeds: 173.0 kPa of MAP at 5,230 rpm in the first row. At "
+        "7,270 rpm");
+  assert_true(row_of(&c, "start", &map_kpa, &boost_bar, &shaft_rpm, rest));
+  assert_true(map_kpa <= 158.9 && map_kpa > 157.8);
+  card_free(&c);
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  (void)snprintf(want, sizeof want, "Set the target by engine speed, nowhere above MAP %.1f kPa.",
+                 floor(c.plan->caps.constant.set_point / 100.0) / 10.0);
+  holds(&c, want);
+  assert_true(row_of(&c, "start", &map_kpa, &boost_bar, &shaft_rpm, rest));
+  assert_true(map_kpa <= 158.9);
+  card_free(&c);
+  it.event.car.turbo.rated_rpm = 138700.0; /* the cap is below what is asked at any speed */
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  assert_true(c.plan->caps.constant.set_point < 158900.0);
+  assert_false(stands(&c, "More is set"));
+  card_free(&c);
+  it.event.car.turbo.rated_rpm = 178300.0;
+  card_print(&it, TA_ONE_CAP, &styles[1], &weather, &c);
+  assert_int_equal(c.plan->verdict, TA_CLEAR);
+  holds(&c, "full target, no cap. Set the target by engine speed, nowhere above MAP 25.13 psia.");
+  card_free(&c);
+}
+
+/* Where the spring gives more than is set, the car makes the spring's. */
+static void the_spring_is_told_where_it_rules(void **state) {
+  (void)state;
+  invented it;
+  card c;
+  double map_kpa, boost_bar, shaft_rpm;
+  char rest[40];
+  make(&it);
+  it.event.goal.map_pa = 141300.0;
+  it.event.car.control.minimum_boost_pa = 71700.0;
+  it.event.car.control.has_minimum_boost = true;
+  card_print(&it, TA_STRATEGY_COUNT, &styles[0], &weather, &c);
+  assert_int_equal(c.plan->verdict, TA_CLEAR);
+  const double spring_pa = ambient_at(&c, 1463.0) + 71700.0; /* 84,947 + 71,700 */
+  assert_true(row_of(&c, "start", &map_kpa, &boost_bar, &shaft_rpm, rest));
+  assert_int_equal(off("start", "MAP", map_kpa, 156.6, 0.001), 0);
+  assert_int_equal(off("start", "boost", boost_bar, 0.71, 0.0001), 0);
+  assert_int_equal(off("start", "shaft", shaft_rpm, fastest_at(&c, 1463.0, spring_pa), 1.5), 0);
+  assert_string_equal(rest, "  <- spring");
+  holds(&c, "spring: the wastegate's spring gives that there, whatever is set.");
+  holds(&c, "Set MAP 141.3 kPa.");
+  /* 61.5 kPa at the summit: the target is above the spring there */
+  assert_true(row_of(&c, "summit", &map_kpa, &boost_bar, &shaft_rpm, rest));
+  assert_string_equal(rest, "");
+  assert_int_equal(off("summit", "MAP", map_kpa, 141.3, 0.001), 0);
+  card_free(&c);
+  it.event.car.control.has_minimum_boost = false;
+  card_print(&it, TA_STRATEGY_COUNT, &styles[0], &weather, &c);
+  assert_false(stands(&c, "spring"));
+  card_free(&c);
+}
+
+/* What is typed is a boost above what the controller reads where the key is turned. */
+static void key_on_is_told_with_its_place(void **state) {
+  (void)state;
+  invented it;
+  card c;
+  char want[200], rest[40];
+  double map_kpa, boost_bar, shaft_rpm;
+  make(&it);
+  it.event.car.control.holds = TA_HOLDS_GAUGE_KEY_ON;
+  it.event.car.control.has_barometer_read_at = true;
+  it.event.car.control.barometer_read_at_m = 1957.0;
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  const double read_pa = ambient_at(&c, 1957.0);
+  const double typed = floor((c.plan->caps.constant.set_point - read_pa) / 1e3) / 100.0;
+  (void)snprintf(want, sizeof want,
+                 "Set boost above key-on %.2f bar: the controller adds it to the %.1f kPa that it "
+                 "reads when the key is turned at 1,957 m.",
+                 typed, read_pa / 1e3);
+  holds(&c, want);
+  (void)snprintf(want, sizeof want,
+                 "BEFORE Key on at 1,957 m, engine off: MAP must read %.1f kPa +/- 1.0 kPa.",
+                 read_pa / 1e3);
+  holds(&c, want);
+  holds(&c, "Leave the key on from there: turned again it reads another ambient.");
+  assert_true(row_of(&c, "summit", &map_kpa, &boost_bar, &shaft_rpm, rest));
+  assert_true(1e3 * map_kpa <= read_pa + 1e5 * typed + 0.1 &&
+              1e3 * map_kpa > read_pa + 1e5 * typed - 100.0);
+  card_free(&c);
+  it.event.car.control.has_barometer_read_at = false;
+  card_print(&it, TA_BY_POSITION, &styles[0], &weather, &c);
+  holds(&c, "Set boost above key-on, bar: no. 1 0.88, no. 2 ");
+  holds(&c, "Key on at 1,463 m, engine off: MAP must read 84.9 kPa");
+  card_free(&c);
+}
+
+/* A target that the sensor cannot read does not stand against a cap that it can. */
+static void a_cap_within_the_sensor_is_printed(void **state) {
+  (void)state;
+  static const ta_strategy strategies[] = {TA_STRATEGY_COUNT, TA_BY_TABLE, TA_BY_AMBIENT,
+                                           TA_ONE_CAP};
+  invented it;
+  card c;
+  make(&it);
+  it.event.goal.map_pa = 149700.0;
+  it.event.car.control.map_sensor_pa = 151300.0;
+  it.event.car.control.has_map_sensor = true;
+  for (size_t i = 0; i < COUNT_OF(strategies); i++) {
+    double map_kpa, boost_bar, shaft_rpm;
+    char rest[40];
+    card_print(&it, strategies[i], &styles[0], &weather, &c);
+    assert_int_equal(c.plan->verdict, TA_UNSURE);
+    if (!c.printed) fail_msg("%s", c.why);
+    assert_true(row_of(&c, "start", &map_kpa, &boost_bar, &shaft_rpm, rest));
+    assert_true(1e3 * map_kpa <= 0.98 * 151300.0 - 5300.0); /* overshoot is read, too */
+    assert_string_equal(rest, "  <- cap starts");
+    card_free(&c);
+  }
+  card_print(&it, TA_BY_POSITION, &styles[0], &weather, &c);
+  assert_false(c.printed);
+  assert_non_null(strstr(c.why, "positions cannot be had; what can: table schedule constant"));
+  card_free(&c);
+  /* with the key turned in the valley too, what holds the whole target is refused */
+  it.event.goal.map_pa = 173300.0;
+  it.event.car.control.map_sensor_pa = 175100.0;
+  card_print(&it, TA_EARLY_SHIFT, &styles[0], &weather, &c);
+  assert_int_equal(c.plan->verdict, TA_OVER);
+  assert_true(ta_strategy_offered(&c.plan->caps, TA_EARLY_SHIFT));
+  assert_false(c.printed);
+  assert_non_null(strstr(c.why, "not enough is known to run the target: the target, overshoot on"));
+  card_free(&c);
+  card_print(&it, TA_BY_TABLE, &styles[0], &weather, &c);
+  assert_true(c.printed);
+  card_free(&c);
+  /* another doubt of the whole day still stands against every run */
+  it.event.goal.map_pa = 149700.0;
+  it.event.car.control.map_sensor_pa = 151300.0;
+  it.station[0] = (ta_station){
+      .elevation_m = 1463.0, .temperature_k = 267.3, .pressure_pa = 85170.0, .has_pressure = true};
+  it.event.day.station = it.station;
+  it.event.day.station_count = 1;
+  it.event.day_is_isa = false;
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  assert_int_equal(c.plan->verdict, TA_UNSURE);
+  assert_false(c.printed);
+  assert_non_null(strstr(c.why, "not enough is known to run a cap: one cold valley reading"));
+  card_free(&c);
+}
+
+/* A part of the course is checked where it begins. */
+static void a_part_begins_with_its_own_ambient(void **state) {
+  (void)state;
+  invented it;
+  card c;
+  char want[120];
+  make(&it);
+  it.event.is_cut = true;
+  it.event.start_elevation_m = 1463.0;
+  it.event.course = (ta_course){it.course + 2, 2};
+  card_print(&it, TA_BY_TABLE, &styles[0], &weather, &c);
+  const double ambient_pa = ambient_at(&c, 3512.0);
+  (void)snprintf(want, sizeof want,
+                 "Key on at gate (3,512 m), engine off: MAP must read %.1f kPa +/- 1.0 kPa.",
+                 ambient_pa / 1e3);
+  holds(&c, want);
+  (void)snprintf(want, sizeof want, "%.1f kPa at 3,512 m\n", ambient_pa / 1e3);
+  assert_non_null(strstr(c.out.text, want));
+  card_free(&c);
+  /* what the controller has read stays that of the start */
+  it.event.car.control.holds = TA_HOLDS_GAUGE_KEY_ON;
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  holds(&c, "Key on at 1,463 m, engine off: MAP must read 84.9 kPa");
+  card_free(&c);
+}
+
+/* In US units, too, no column of a cap is above it. */
+static void nothing_is_rounded_up_in_us_units(void **state) {
+  (void)state;
+  static const ta_holds holding[] = {TA_HOLDS_ABSOLUTE, TA_HOLDS_GAUGE, TA_HOLDS_GAUGE_KEY_ON};
+  static const char *const names[] = {"start", "long bend", "gate", "summit"};
+  for (size_t h = 0; h < COUNT_OF(holding); h++)
+    for (int s = TA_BY_TABLE; s < TA_EARLY_SHIFT; s++) {
+      invented it;
+      card c;
+      make(&it);
+      it.event.car.control.holds = holding[h];
+      it.event.goal = (ta_goal){.boost_pa = 113e3, .has_boost = true, .margin = 0.037};
+      card_print(&it, (ta_strategy)s, &styles[1], &weather, &c);
+      assert_int_equal(c.plan->verdict, TA_OVER);
+      assert_true(c.printed == (h != 2 || s == TA_BY_POSITION || s == TA_ONE_CAP));
+      for (size_t i = 0; c.printed && i < COUNT_OF(names); i++) {
+        double map_psia, boost_psi, shaft_rpm;
+        char rest[40];
+        const ta_course_point *place = &it.course[i];
+        assert_true(row_of(&c, names[i], &map_psia, &boost_psi, &shaft_rpm, rest));
+        const double ambient_pa = ambient_at(&c, place->elevation_m),
+                     set = fmin(ta_strategy_cap(&c.prepared, &c.plan->caps, (ta_strategy)s,
+                                                place->distance_m, ambient_pa, 7270.0),
+                                ta_prepared_goal(&c.prepared, 7270.0)),
+                     map_pa = ta_set_point_map(&c.prepared, set, ambient_pa);
+        /* 1 psi = 6,894.757 Pa (NIST SP 811) */
+        assert_true(map_psia * 6894.757 <= map_pa + 0.1);
+        assert_true(boost_psi * 6894.757 <= map_pa - ambient_pa + 0.1);
+        assert_true(boost_psi * 6894.757 > map_pa - ambient_pa - 2.0 * 689.5);
+      }
+      card_free(&c);
+    }
 }
 
 static void head_and_blocks_name_the_speeds(void **state) {
@@ -169,7 +564,7 @@ static void head_and_blocks_name_the_speeds(void **state) {
   it.event.car.turbo.has_sensor = true;
   card_print(&it, TA_STRATEGY_COUNT, &styles[1], &weather, &c);
   holds(&c, "blade count 9");
-  holds(&c, "MAP must read 12.32 psia +/- 0.15 psi"); /* 84,947 Pa/6,894.757 */
+  holds(&c, "MAP must read 12.32 psia +/- 0.14 psi"); /* 84,947 Pa/6,894.757 */
   ta_buffer out = {0};
   assert_true(ta_report_card(&c.prepared, c.plan, TA_ONE_CAP, &weather, NULL, &styles[0], &out,
                              c.why, sizeof c.why));
@@ -182,6 +577,7 @@ static void head_and_blocks_name_the_speeds(void **state) {
 static void it_fits_a_page(void **state) {
   (void)state;
   static char wide[101];
+  static double axis_pa[TA_AXIS_MAX];
   invented it;
   ta_course_point many[40];
   make(&it);
@@ -192,6 +588,10 @@ static void it_fits_a_page(void **state) {
   it.event.course = (ta_course){many, COUNT_OF(many)};
   it.event.name = it.event.car.name = wide;
   it.event.car.control.positions = 12.0;
+  for (size_t i = 0; i < TA_AXIS_MAX; i++) axis_pa[i] = 53170.0 + 1030.0 * (double)i;
+  it.event.car.control.pressure_axis_pa = axis_pa;
+  it.event.car.control.pressure_axis_count = TA_AXIS_MAX;
+  it.event.car.engine.window_rpm[0] = 2311.0; /* left of the surge line */
   it.event.car.turbo.sensor.blades = 11.0;
   it.event.car.turbo.has_sensor = true;
   for (int strategy = TA_BY_AMBIENT; strategy < TA_STRATEGY_COUNT; strategy++)
@@ -199,6 +599,7 @@ static void it_fits_a_page(void **state) {
       card c;
       card_print(&it, (ta_strategy)strategy, &styles[s], &weather, &c);
       if (!c.printed) fail_msg("%s", c.why);
+      assert_true(c.plan->surges_below_rpm > 0.0);
       int lines = 0, width = 0;
       for (const char *byte = c.out.text; *byte != '\0'; byte++) {
         if (*byte == '\n') {
@@ -366,7 +767,7 @@ static void a_gauge_controller_is_set_by_its_boost(void **state) {
   it.event.car.control.holds = TA_HOLDS_GAUGE;
   it.event.goal = (ta_goal){.boost_pa = 113e3, .has_boost = true, .margin = 0.037};
   card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
-  holds(&c, "set the boost column");
+  holds(&c, "one cap for the whole run. Set boost 1.03 bar.");
   holds(&c, "cap -0.02 bar");
   double map_kpa, boost_bar, shaft_rpm;
   char rest[40];
@@ -378,6 +779,21 @@ static void a_gauge_controller_is_set_by_its_boost(void **state) {
   assert_int_equal(off("summit", "shaft", shaft_rpm,
                        fastest_at(&c, 4117.0, 1e5 * boost_bar + air.pressure_pa), 1.5),
                    0);
+  card_free(&c);
+}
+
+/* A target left of the surge line at low engine speed is to be kept out of. */
+static void surge_is_told(void **state) {
+  (void)state;
+  invented it;
+  card c;
+  char want[80];
+  make(&it);
+  it.event.car.engine.window_rpm[0] = 2311.0;
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  (void)snprintf(want, sizeof want, "IN RUN Full throttle above %.0f,%03.0f rpm only: ",
+                 floor(c.plan->surges_below_rpm / 1e3), fmod(c.plan->surges_below_rpm, 1e3));
+  holds(&c, want);
   card_free(&c);
 }
 
@@ -480,6 +896,16 @@ int main(void) {
   gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(rows_show_caps_that_hold_and_what_the_gauge_should_read),
+      cmocka_unit_test(where_the_cap_starts_has_a_row),
+      cmocka_unit_test(a_schedule_is_told_row_by_row),
+      cmocka_unit_test(it_says_what_is_to_be_set),
+      cmocka_unit_test(a_target_over_engine_speed_is_told),
+      cmocka_unit_test(the_spring_is_told_where_it_rules),
+      cmocka_unit_test(key_on_is_told_with_its_place),
+      cmocka_unit_test(a_cap_within_the_sensor_is_printed),
+      cmocka_unit_test(a_part_begins_with_its_own_ambient),
+      cmocka_unit_test(nothing_is_rounded_up_in_us_units),
+      cmocka_unit_test(surge_is_told),
       cmocka_unit_test(head_and_blocks_name_the_speeds),
       cmocka_unit_test(it_fits_a_page),
       cmocka_unit_test(marks_are_thinned_evenly),
