@@ -319,10 +319,15 @@ static void the_parts_are_those_of_the_parts_alone(void **state) {
   assert_int_equal(ta_worst_in_window(&prepared, 1463.0, HUGE_VAL, &start), TA_OK);
   assert_true(plan->start.shaft_rpm == start.shaft_rpm && plan->start.map_pa == start.map_pa);
   /* surge at the goal: the higher of both ends of the course */
-  double low = 0.0, high = 0.0;
-  assert_int_equal(ta_surge_in_window(&prepared, 1463.0, &low), TA_OK);
-  assert_int_equal(ta_surge_in_window(&prepared, 4117.0, &high), TA_OK);
-  assert_true(plan->surges_below_rpm > 2311.0 && plan->surges_below_rpm == fmax(low, high));
+  ta_window_look low, high;
+  assert_int_equal(ta_look_over_window(&prepared, 1463.0, &low), TA_OK);
+  assert_int_equal(ta_look_over_window(&prepared, 4117.0, &high), TA_OK);
+  assert_true(plan->surges_below_rpm > 2311.0 &&
+              plan->surges_below_rpm == fmax(low.surges_below_rpm, high.surges_below_rpm));
+  /* an absolute target: the pressure ratio, and the heat, are highest at the top */
+  assert_true(high.outlet_temperature_k > low.outlet_temperature_k);
+  assert_true(plan->hottest.outlet_temperature_k == high.outlet_temperature_k);
+  assert_true(plan->hottest.engine_rpm == high.hottest_rpm && plan->hottest.elevation_m == 4117.0);
   ta_over_free(&over);
   ta_plan_free(plan);
   assert_true(plan->over.stretch == NULL && plan->profile.count == 0);

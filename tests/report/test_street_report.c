@@ -64,7 +64,8 @@ static void five_sentences_whatever_the_verdict(void **state) {
       {"over", TA_HOLDS_GAUGE, 117.3e3, 0.0, TA_OVER, "Set to no more than 1.1"},
       {"absolute", TA_HOLDS_ABSOLUTE, 117.3e3, 0.0, TA_OVER,
        "kPa of absolute manifold pressure (1.17 bar of boost at home)"},
-      {"key-on", TA_HOLDS_GAUGE_KEY_ON, 117.3e3, 0.0, TA_OVER, "bar of boost, it is within"},
+      {"key-on", TA_HOLDS_GAUGE_KEY_ON, 117.3e3, 0.0, TA_OVER,
+       "bar of boost above the air at 2,317 m, where the key is turned, it is within"},
       {"past the map", TA_HOLDS_GAUGE, 291e3, 0.0, TA_OVER, "past what the turbo's data can tell"},
       {"spring", TA_HOLDS_GAUGE, 91.3e3, 117e3, TA_CANNOT_CAP, "a softer spring"},
   };
@@ -95,7 +96,7 @@ static void five_sentences_whatever_the_verdict(void **state) {
       bad++;
     }
     const char *last = "a burst wheel can kill.\n"; /* cautions stand last */
-    if (times(text_out.text, "\n") > 42 ||
+    if (times(text_out.text, "\n") > 46 ||
         strcmp(text_out.text + text_out.length - strlen(last), last) != 0) {
       print_error("%s:\n%s", rows[i].row, text_out.text);
       bad++;
