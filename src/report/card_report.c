@@ -410,6 +410,9 @@ bool ta_report_card(const ta_prepared *prepared, const ta_plan *plan, ta_strateg
   bool estimated = false;
   for (size_t i = 0; i < count; i++) estimated = estimated || rows[i].point.zone != TA_MAPPED;
   head(prepared, made, style, out);
+  ta_warnings warnings = {.count = 0};
+  ta_warn_of_alarm(prepared, units, &warnings);
+  if (warnings.count > 0) ta_headed(out, WIDTH, SET_IN, "NOTE", warnings.text[0]);
   ta_buffer_add(out, "\n");
   how_to_run(prepared, plan, strategy, units, out);
   table(prepared, rows, count, strategy, units, out);

@@ -377,10 +377,11 @@ static void an_alarm_lies_between_limit_and_rated_speed(void **state) {
   invented_make(&it);
   static const struct {
     double rated_rpm, margin, alarm_rpm;
-  } rows[] = {{158700.0, 0.037, 155500.0}, /* middle 155764.05 */
-              {150000.0, 0.04, 147000.0},  /* the middle itself */
-              {100400.0, 0.002, 100299.6}, /* 100000 lies below the limit of 100199.2 */
-              {100700.0, 0.01, 100000.0}}; /* middle 100196.5, limit 99693 */
+    bool has_room;
+  } rows[] = {{158700.0, 0.037, 155500.0, true},  /* middle 155764.05 */
+              {150000.0, 0.04, 147000.0, true},   /* the middle itself */
+              {100400.0, 0.002, 100299.6, false}, /* 100000 lies below the limit of 100199.2 */
+              {100700.0, 0.01, 100000.0, true}};  /* middle 100196.5, limit 99693 */
   int bad = 0;
   for (size_t i = 0; i < COUNT_OF(rows); i++) {
     it.event.car.turbo.rated_rpm = rows[i].rated_rpm;
@@ -388,6 +389,7 @@ static void an_alarm_lies_between_limit_and_rated_speed(void **state) {
     ta_prepared prepared;
     assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
     bad += off_rel("alarm", "speed", ta_alarm_rpm(&prepared), rows[i].alarm_rpm, 1e-12);
+    if (ta_alarm_has_room(&prepared) != rows[i].has_room) bad++;
     ta_prepared_free(&prepared);
   }
   assert_int_equal(bad, 0);
