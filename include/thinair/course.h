@@ -38,6 +38,9 @@ size_t ta_course_point_before(const ta_course *course, double distance_m);
 /** Elevation [m] at a distance [m], the end's elevation beyond either end.  At least one point. */
 double ta_course_elevation(const ta_course *course, double distance_m);
 
+/** Distance [m] at which the course first stands at an elevation [m]; its end where it never does. */
+double ta_course_distance(const ta_course *course, double elevation_m);
+
 /** Lowest and highest elevation [m].  At least one point. */
 void ta_course_range(const ta_course *course, double *low_m, double *high_m);
 

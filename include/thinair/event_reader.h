@@ -29,6 +29,11 @@ typedef struct {
 ta_status ta_event_read(const char *path, const ta_setting *settings, size_t setting_count,
                         ta_event *event, ta_diagnostics *diagnostics);
 
+/** The same for one that must give a key that may else be left out ("car.turbo.sensor"): where it
+ *  does not, that is an error, placed at the mapping that lacks it. */
+ta_status ta_event_read_needing(const char *path, const ta_setting *settings, size_t setting_count,
+                                const char *needed, ta_event *event, ta_diagnostics *diagnostics);
+
 /** The same from bytes; files named inside are looked for beside `path`. */
 ta_status ta_event_read_bytes(const char *path, const char *bytes, size_t size,
                               const ta_setting *settings, size_t setting_count, ta_event *event,

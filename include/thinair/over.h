@@ -37,9 +37,16 @@ ta_status ta_worst_in_air(const ta_prepared *prepared, ta_speed_range range, con
 ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, double cap,
                              ta_operating_point *worst);
 
-/** Highest engine speed of the boost window at which the compressor runs left of its surge line at
- *  the goal, overshoot on; 0 when nowhere. */
-ta_status ta_surge_in_window(const ta_prepared *prepared, double elevation_m, double *engine_rpm);
+/** What the boost window holds at one elevation besides its worst point, at the goal, overshoot on. */
+typedef struct {
+  double surges_below_rpm; /* highest engine speed left of the surge line; 0: none */
+  double
+      outlet_temperature_k; /* hottest of the compressor's outlet, unreachable points left out; 0:
+                                  all are */
+  double hottest_rpm;       /* the engine speed of that */
+} ta_window_look;
+ta_status ta_look_over_window(const ta_prepared *prepared, double elevation_m,
+                              ta_window_look *look);
 
 enum { TA_PROFILE_NODES_MAX = 1025 };
 

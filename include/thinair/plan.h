@@ -85,7 +85,10 @@ typedef struct {
   bool reason[TA_REASON_COUNT];
   double surges_below_rpm; /* at the goal somewhere on the course: highest engine speed of the
                               window left of the surge line; 0: none */
-  double map_error;        /* of the compressor map at the worst point, relative; 0: not known */
+  struct { /* compressor outlet of the course at the goal; unreachable points left out */
+    double outlet_temperature_k, engine_rpm, elevation_m; /* 0 K: all are */
+  } hottest;
+  double map_error; /* of the compressor map at the worst point, relative; 0: not known */
   bool map_error_known;
   ta_profile profile; /* at the goal */
   ta_over over;
@@ -105,6 +108,9 @@ bool ta_point_is_unreliable(const ta_operating_point *point);
 /** Alarm set-point of a shaft-speed sensor: halfway between limit and rated speed, rounded down to
  *  500 rpm where that stays above the limit. */
 double ta_alarm_rpm(const ta_prepared *prepared);
+
+/** Is there room for it: are limit and rated speed 1,000 rpm apart or more? */
+bool ta_alarm_has_room(const ta_prepared *prepared);
 
 /**
  * Plan a prepared event.

@@ -76,6 +76,9 @@ double ta_control_excess(const ta_control *control);
  *  wastegate's spring gives. */
 double ta_judged_map(const ta_prepared *prepared, double set_point, double ambient_pa);
 
+/** Does the wastegate's spring give more than a set-point, overshoot and the sensor's error on? */
+bool ta_spring_rules(const ta_prepared *prepared, double set_point, double ambient_pa);
+
 /** Highest judged MAP that the controller's sensor can read; HUGE_VAL where its range is not given.
  *  Above 98 % of full scale it is blind. */
 double ta_sensor_reach(const ta_control *control);

@@ -48,8 +48,8 @@ typedef struct {
 /** The present boost at one place on one day: the worst of the boost window, overshoot on. */
 typedef struct {
   ta_operating_point worst;
-  double surges_below_rpm; /* as in ta_plan */
-  double map_error;        /* of the compressor map there, relative; negative: not known */
+  ta_window_look look; /* at the whole boost window */
+  double map_error;    /* of the compressor map there, relative; negative: not known */
   bool reason[TA_REASON_COUNT];
   ta_verdict verdict;
 } ta_street_point;
@@ -59,14 +59,16 @@ typedef struct {
   ta_street_point day[TA_STREET_DAY_COUNT];
 } ta_street_place;
 
-/** How high up the present boost is within the limit. */
+/** How high up the present boost is within the limit: judged like a place, so with the compressor
+ *  map's own error on. */
 typedef struct {
-  double elevation_m; /* whole metres: within the limit here and below, over 1 m higher up */
-  bool nowhere;       /* the limit is passed at the lowest elevation of the search */
-  bool everywhere;    /* not even at the highest, which elevation_m is then */
+  double from_m, elevation_m; /* whole metres: clear from the one to the other, not so 1 m beyond */
+  bool nowhere;               /* clear at no elevation of the search */
+  bool everywhere;            /* at all of them: from_m and elevation_m are its ends */
 } ta_street_reach;
 
-/** A cap that holds on all three days: each of the two numbers does, if it is what is held. */
+/** A cap that holds on all three days, the compressor map's own error taken off: each of the two
+ *  numbers does, if it is what is held. */
 typedef struct {
   double elevation_m;
   double boost_pa; /* above the ambient; gauge-from-key-on: above the ambient read with the key */
@@ -74,6 +76,9 @@ typedef struct {
   ta_limited_by limited_by; /* on the day that sets it, in the quantity that the controller holds */
   ta_street_day day;
   bool can_be_had;
+  ta_verdict
+      verdict; /* of what the controller holds, set as the target: only a clear one is offered;
+                         set where it can be had */
 } ta_street_cap;
 
 /** The answer.  Its parts point at each other: not to be copied or moved. */
@@ -84,7 +89,8 @@ typedef struct {
   ta_verdict verdict;                          /* the worst of all places and days */
   ta_street_place place[TA_STREET_PLACES_MAX]; /* in the order asked, home first */
   size_t place_count;
-  double low_m, high_m; /* lowest and highest place */
+  double low_m, high_m;    /* lowest and highest place */
+  bool key_on_is_supposed; /* to be at low_m: the car does not say where the barometer is read */
   ta_street_reach reach[TA_STREET_DAY_COUNT];
   double searched_from_m, searched_to_m; /* sea level to 4 500 m, and to every place */
   ta_street_cap cap[TA_STREET_CAPS_MAX]; /* rising */
@@ -97,8 +103,8 @@ typedef struct {
  *
  * A boost with a controller that holds `absolute` is the boost seen at home on the standard day: the
  * MAP is the same on trips and on every day.  `gauge` holds it above the live ambient, and
- * `gauge-from-key-on` above the day's ambient where the key is turned: at home, unless the car says
- * barometer_read_at.
+ * `gauge-from-key-on` above the day's ambient where the key is turned: unless the car says
+ * barometer_read_at at the lowest place, for from there up the boost is the highest.
  *
  * @param[in]  car     Its car is read; must outlive the answer.
  * @param[out] street  To be given back with ta_street_free.  Zeroed on failure.

@@ -51,6 +51,7 @@ typedef struct {
   ta_setting setting[SETTINGS_MAX + TA_SWEEP_KEYS_MAX]; /* room for the values of a sweep */
   char setting_key[SETTINGS_MAX][TA_KEY_MAX];
   size_t setting_count;
+  const char *needed;          /* a key that the event must give for the command; NULL: none */
   const char *map, *boost;     /* --map and --boost as typed; NULL: not given */
   const char *now, *from, *to; /* as typed; NULL: not given */
   char now_text[3][60];        /* what --now says, cut at its commas */

@@ -341,8 +341,9 @@ ta_status event_make(const command_line *line, ta_event *event, ta_diagnostics *
   char wrong[300];
   ta_diagnostics_clear(diagnostics);
   why[0] = '\0';
-  ta_status status = ta_event_read(line->operand != NULL ? line->operand : ".", line->setting,
-                                   line->setting_count, event, diagnostics);
+  ta_status status =
+      ta_event_read_needing(line->operand != NULL ? line->operand : ".", line->setting,
+                            line->setting_count, line->needed, event, diagnostics);
   if (status != TA_OK) return status;
   if (line->from != NULL || line->to != NULL) {
     status = ta_event_cut(event, line->from, line->to, wrong, sizeof wrong);

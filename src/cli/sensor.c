@@ -1,24 +1,18 @@
 /* sensor.c - thinair sensor. */
-#include <stdio.h>
-
 #include "command.h"
 
 static int run(const command_line *line) {
   static ta_diagnostics diagnostics;
+  static command_line needing;
   ta_event event;
   ta_prepared prepared;
   ta_buffer out = {0};
-  int code = EXIT_FAILED;
-  if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
-  if (event.car.turbo.has_sensor) {
-    const ta_style style = style_of(line, &event);
-    ta_report_sensor(&prepared, &diagnostics, &style, &out);
-    code = print_report(&out);
-  } else {
-    (void)fprintf(stderr,
-                  "thinair: this car has no shaft-speed sensor: car.turbo.sensor is missing; "
-                  "taken: blades, and where they apply divider, thread_pitch and turns_back\n");
-  }
+  needing = *line;
+  needing.needed = "car.turbo.sensor";
+  if (!event_open(&needing, &event, &diagnostics, &prepared)) return EXIT_FAILED;
+  const ta_style style = style_of(line, &event);
+  ta_report_sensor(&prepared, &diagnostics, &style, &out);
+  const int code = print_report(&out);
   ta_prepared_free(&prepared);
   ta_event_free(&event);
   return code;

@@ -94,6 +94,12 @@ double ta_judged_map(const ta_prepared *prepared, double set_point, double ambie
               control->has_minimum_boost ? spring_pa + control->overshoot_pa : 0.0);
 }
 
+bool ta_spring_rules(const ta_prepared *prepared, double set_point, double ambient_pa) {
+  return ta_judged_map(prepared, set_point, ambient_pa) >
+         ta_set_point_map(prepared, set_point, ambient_pa) +
+             ta_control_excess(&prepared->event->car.control);
+}
+
 double ta_sensor_reach(const ta_control *control) {
   return control->has_map_sensor ? SENSOR_REACH * control->map_sensor_pa : HUGE_VAL;
 }

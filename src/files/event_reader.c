@@ -1073,6 +1073,15 @@ static void make_metar_station(reading *r) {
                  metar.day, metar.hour, metar.minute);
 }
 
+/* A key of the schema that may be left out, but not here. */
+static void need(reading *r, const char *key) {
+  mounted *file = file_of(r, key);
+  bool exact;
+  if (file == NULL || !ta_key_sound(r->diagnostics, key)) return;
+  const yaml_node_t *node = node_of(file, key, &exact);
+  if (!exact || ta_yaml_is_null(node)) raise_missing(r, key, key, ta_schema_find(key, strlen(key)));
+}
+
 static void finish(reading *r) {
   locate(r);
   for (size_t i = 0; i < r->file_count; i++) ta_yaml_delete(&r->file[i].yaml);
@@ -1081,10 +1090,10 @@ static void finish(reading *r) {
   free(r);
 }
 
-/* Read from bytes, or from the file at path where bytes is NULL. */
+/* Read from bytes, or from the file at path where bytes is NULL.  needed may be NULL. */
 static ta_status read_all(const char *part, const char *path, const char *bytes, size_t size,
-                          const ta_setting *settings, size_t setting_count, ta_event *event,
-                          ta_diagnostics *diagnostics) {
+                          const ta_setting *settings, size_t setting_count, const char *needed,
+                          ta_event *event, ta_diagnostics *diagnostics) {
   reading *r = calloc(1, sizeof *r);
   if (r == NULL) return TA_ERR_MEMORY;
   memset(event, 0, sizeof *event);
@@ -1110,6 +1119,7 @@ static ta_status read_all(const char *part, const char *path, const char *bytes,
     make_metar_station(r);
     if (ta_event_complete(event, diagnostics) == TA_ERR_MEMORY) r->out_of_memory = true;
     (void)ta_event_check(event, part, diagnostics);
+    if (needed != NULL) need(r, needed);
   }
   const bool out_of_memory = r->out_of_memory || (file == NULL && diagnostics->errors == 0);
   finish(r);
@@ -1122,29 +1132,34 @@ ta_status ta_event_read_bytes(const char *path, const char *bytes, size_t size,
                               const ta_setting *settings, size_t setting_count, ta_event *event,
                               ta_diagnostics *diagnostics) {
   if (path == NULL || bytes == NULL || event == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
-  return read_all("", path, bytes, size, settings, setting_count, event, diagnostics);
+  return read_all("", path, bytes, size, settings, setting_count, NULL, event, diagnostics);
 }
 
 ta_status ta_event_read_part_bytes(const char *part, const char *path, const char *bytes,
                                    size_t size, ta_event *event, ta_diagnostics *diagnostics) {
   if (part == NULL || path == NULL || bytes == NULL || event == NULL || diagnostics == NULL)
     return TA_ERR_ARGUMENT;
-  return read_all(part, path, bytes, size, NULL, 0, event, diagnostics);
+  return read_all(part, path, bytes, size, NULL, 0, NULL, event, diagnostics);
 }
 
-ta_status ta_event_read(const char *path, const ta_setting *settings, size_t setting_count,
-                        ta_event *event, ta_diagnostics *diagnostics) {
+ta_status ta_event_read_needing(const char *path, const ta_setting *settings, size_t setting_count,
+                                const char *needed, ta_event *event, ta_diagnostics *diagnostics) {
   char file[TA_FILE_MAX];
   struct stat about;
   if (path == NULL || event == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
   const bool folder = stat(path, &about) == 0 && S_ISDIR(about.st_mode);
   (void)snprintf(file, sizeof file, "%s%s", path,
                  !folder ? "" : (path[strlen(path) - 1] == '/' ? "event.yaml" : "/event.yaml"));
-  return read_all("", file, NULL, 0, settings, setting_count, event, diagnostics);
+  return read_all("", file, NULL, 0, settings, setting_count, needed, event, diagnostics);
+}
+
+ta_status ta_event_read(const char *path, const ta_setting *settings, size_t setting_count,
+                        ta_event *event, ta_diagnostics *diagnostics) {
+  return ta_event_read_needing(path, settings, setting_count, NULL, event, diagnostics);
 }
 
 ta_status ta_event_read_part(const char *part, const char *path, const ta_setting *settings,
                              size_t setting_count, ta_event *event, ta_diagnostics *diagnostics) {
   if (part == NULL || path == NULL || event == NULL || diagnostics == NULL) return TA_ERR_ARGUMENT;
-  return read_all(part, path, NULL, 0, settings, setting_count, event, diagnostics);
+  return read_all(part, path, NULL, 0, settings, setting_count, NULL, event, diagnostics);
 }

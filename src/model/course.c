@@ -64,6 +64,18 @@ double ta_course_elevation(const ta_course *course, double distance_m) {
   return a->elevation_m + share * (b->elevation_m - a->elevation_m);
 }
 
+double ta_course_distance(const ta_course *course, double elevation_m) {
+  for (size_t i = 1; i < course->count; i++) {
+    const ta_course_point *a = &course->point[i - 1], *b = &course->point[i];
+    const double rise = b->elevation_m - a->elevation_m;
+    if ((elevation_m - a->elevation_m) * (elevation_m - b->elevation_m) <= 0.0)
+      return rise == 0.0 ? a->distance_m
+                         : a->distance_m + (b->distance_m - a->distance_m) *
+                                               (elevation_m - a->elevation_m) / rise;
+  }
+  return course->point[course->count - 1].distance_m;
+}
+
 void ta_course_range(const ta_course *course, double *low_m, double *high_m) {
   double low = course->point[0].elevation_m, high = low;
   for (size_t i = 1; i < course->count; i++) {

@@ -176,19 +176,6 @@ ta_status ta_cap_per_10k(const ta_prepared *prepared, ta_speed_range range, cons
   return status;
 }
 
-/* Distance at which the course first stands at an elevation that it reaches. */
-static double distance_of(const ta_course *course, double elevation_m) {
-  for (size_t i = 1; i < course->count; i++) {
-    const ta_course_point *a = &course->point[i - 1], *b = &course->point[i];
-    const double rise = b->elevation_m - a->elevation_m;
-    if ((elevation_m - a->elevation_m) * (elevation_m - b->elevation_m) <= 0.0)
-      return rise == 0.0 ? a->distance_m
-                         : a->distance_m + (b->distance_m - a->distance_m) *
-                                               (elevation_m - a->elevation_m) / rise;
-  }
-  return course->point[course->count - 1].distance_m;
-}
-
 /* Is a point faster than another?  Of points past what the map can tell, the higher place is. */
 static bool faster(const ta_placed_point *a, const ta_placed_point *b) {
   const double an = a->point.shaft_rpm, bn = b->point.shaft_rpm;
@@ -222,7 +209,7 @@ static ta_status fastest_of(const ta_prepared *prepared, const ta_profile *profi
     }
     if (faster(&at, &found)) found = at;
   }
-  found.distance_m = distance_of(&prepared->event->course, found.elevation_m);
+  found.distance_m = ta_course_distance(&prepared->event->course, found.elevation_m);
   *fastest = found;
   return TA_OK;
 }
@@ -236,7 +223,7 @@ static void take_lower(const ta_prepared *prepared, double elevation_m, const ta
   cap->can_be_had = place->can_be_had;
   cap->tightest =
       (ta_placed_point){.point = place->at,
-                        .distance_m = distance_of(&prepared->event->course, elevation_m),
+                        .distance_m = ta_course_distance(&prepared->event->course, elevation_m),
                         .elevation_m = elevation_m};
   *tightest = *place;
 }

@@ -146,21 +146,29 @@ ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, do
                            cap, worst);
 }
 
-ta_status ta_surge_in_window(const ta_prepared *prepared, double elevation_m, double *engine_rpm) {
-  if (prepared == NULL || engine_rpm == NULL) return TA_ERR_ARGUMENT;
+ta_status ta_look_over_window(const ta_prepared *prepared, double elevation_m,
+                              ta_window_look *look) {
+  if (prepared == NULL || look == NULL) return TA_ERR_ARGUMENT;
   ta_air air;
   const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
   if (status != TA_OK) return status;
   double rpm[TA_LANES];
   ta_point_block block;
-  *engine_rpm = 0.0;
+  ta_window_look found = {0};
   const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
   for (double from = window.low_rpm; isfinite(from);) {
     block.count = ta_speeds_in_range(prepared->event, window, &from, rpm);
     (void)solve_speeds(prepared, &air, HUGE_VAL, rpm, &block);
-    for (size_t i = 0; i < block.count; i++)
-      if (block.zone[i] == TA_SURGE) *engine_rpm = rpm[i];
+    for (size_t i = 0; i < block.count; i++) {
+      if (block.zone[i] == TA_SURGE) found.surges_below_rpm = rpm[i];
+      if (block.zone[i] == TA_UNREACHABLE ||
+          !(block.outlet_temperature_k[i] > found.outlet_temperature_k))
+        continue;
+      found.outlet_temperature_k = block.outlet_temperature_k[i];
+      found.hottest_rpm = rpm[i];
+    }
   }
+  *look = found;
   return TA_OK;
 }
 

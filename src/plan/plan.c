@@ -9,7 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double LEVER_SPACING_M = 8.0;        /* runs that are compared need no more */
+static const double LEVER_SPACING_M = 8.0; /* runs that are compared need no more */
+static const double ALARM_STEP_RPM = 500.0;
 static const double UNRELIABLE_RESTRICTOR = 0.97; /* share of the choked flow */
 
 static const char *const names[] = {
@@ -49,8 +50,13 @@ bool ta_point_is_unreliable(const ta_operating_point *point) {
 
 double ta_alarm_rpm(const ta_prepared *prepared) {
   const double middle = 0.5 * (prepared->limit_rpm + prepared->event->car.turbo.rated_rpm),
-               round = 500.0 * floor(middle / 500.0);
+               round = ALARM_STEP_RPM * floor(middle / ALARM_STEP_RPM);
   return round > prepared->limit_rpm ? round : middle;
+}
+
+bool ta_alarm_has_room(const ta_prepared *prepared) {
+  /* less, and a step down from the middle may be at the limit */
+  return prepared->event->car.turbo.rated_rpm - prepared->limit_rpm >= 2.0 * ALARM_STEP_RPM;
 }
 
 /* Would the target as it is set pass the limit, were there no spring to give more? */
@@ -163,14 +169,18 @@ static ta_status find_start(const ta_prepared *prepared, ta_plan *plan) {
                             &plan->start);
 }
 
-static ta_status find_surge(const ta_prepared *prepared, ta_plan *plan) {
-  ta_status status = TA_OK;
-  for (size_t i = 0; status == TA_OK && i < plan->profile.count; i++) {
-    double rpm = 0.0;
-    status = ta_surge_in_window(prepared, plan->profile.elevation_m[i], &rpm);
-    plan->surges_below_rpm = fmax(plan->surges_below_rpm, rpm);
+static ta_status look_over_windows(const ta_prepared *prepared, ta_plan *plan) {
+  for (size_t i = 0; i < plan->profile.count; i++) {
+    ta_window_look look;
+    const ta_status status = ta_look_over_window(prepared, plan->profile.elevation_m[i], &look);
+    if (status != TA_OK) return status;
+    plan->surges_below_rpm = fmax(plan->surges_below_rpm, look.surges_below_rpm);
+    if (!(look.outlet_temperature_k > plan->hottest.outlet_temperature_k)) continue;
+    plan->hottest.outlet_temperature_k = look.outlet_temperature_k;
+    plan->hottest.engine_rpm = look.hottest_rpm;
+    plan->hottest.elevation_m = plan->profile.elevation_m[i];
   }
-  return status;
+  return TA_OK;
 }
 
 static ta_status find_over(const ta_prepared *prepared, ta_plan *plan) {
@@ -211,9 +221,9 @@ static ta_status find_other_caps(const ta_prepared *prepared, ta_plan *plan) {
 }
 
 ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
-  static const part parts[] = {find_map_error,  find_table,   find_schedule,
-                               find_other_caps, find_redline, find_drive,
-                               find_over,       find_surge,   find_start};
+  static const part parts[] = {find_map_error,  find_table,        find_schedule,
+                               find_other_caps, find_redline,      find_drive,
+                               find_over,       look_over_windows, find_start};
   enum { PARTS = sizeof parts / sizeof parts[0] };
   if (prepared == NULL || plan == NULL) return TA_ERR_ARGUMENT;
   memset(plan, 0, sizeof *plan);

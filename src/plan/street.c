@@ -4,6 +4,8 @@
  *           that such a column really has, one 20 K warmer with the standard pressure.
  * Method    Each place and day is judged as a plan judges its worst place.  The elevation up to which
  *           the boost holds is searched upwards in steps, then halved to the whole metre.
+ * Decision  What is offered judges as within: heights are searched by the verdict, caps are found
+ *           with the compressor map's own error taken off the limit, and then judged themselves.
  * Limits    Dry air.  A stretch over the limit that ends again within a step of the search is not seen
  *           by it; shaft speed over elevation is far smoother than that.
  * Pinned by tests/plan/test_street.c.
@@ -18,6 +20,7 @@
 static const double SEARCH_STEP_M = 100.0, SEARCH_TOP_M = 4500.0;
 static const double LEAST_CAP_STEP_M = 250.0;
 static const double SAME_PLACE_M = 0.01;
+static const double LAST_DIGITS = 1e-9; /* relative */
 static const double STANDARD_LAPSE_K_M = 0.0065;
 
 static const struct {
@@ -78,84 +81,151 @@ static ta_status prepare(const ta_event *car, const ta_goal *goal, ta_street_day
     event->goal.has_map = true;
     event->goal.map_pa = goal->boost_pa + home.pressure_pa;
   }
+  if (street->key_on_is_supposed) {
+    event->car.control.has_barometer_read_at = true;
+    event->car.control.barometer_read_at_m = street->low_m;
+  }
   if (day == 0) return ta_prepare(event, &street->prepared[0]);
   return ta_prepare_again(&street->prepared[0], event, TA_TOUCHES_DAY, &street->prepared[day]);
-}
-
-static ta_status passes(const ta_prepared *prepared, double elevation_m, bool *over) {
-  ta_operating_point worst;
-  const ta_status status = ta_worst_in_window(prepared, elevation_m, HUGE_VAL, &worst);
-  if (status == TA_OK) *over = worst.shaft_rpm > prepared->limit_rpm;
-  return status;
 }
 
 /* Would the target as it is set pass the limit, were there no spring to give more? */
 static ta_status target_passes(const ta_prepared *prepared, double elevation_m, bool *over) {
   ta_event event;
   const ta_prepared springless = ta_prepared_without_spring(prepared, &event);
-  return passes(&springless, elevation_m, over);
+  ta_operating_point worst;
+  const ta_status status = ta_worst_in_window(&springless, elevation_m, HUGE_VAL, &worst);
+  if (status == TA_OK) *over = worst.shaft_rpm > prepared->limit_rpm;
+  return status;
+}
+
+/* A place on a day, for all that is not about its cap. */
+static ta_status see(const ta_prepared *prepared, const ta_map_error *map_error, double elevation_m,
+                     ta_street_point *point) {
+  ta_status status = ta_worst_in_window(prepared, elevation_m, HUGE_VAL, &point->worst);
+  if (status == TA_OK) status = ta_look_over_window(prepared, elevation_m, &point->look);
+  if (status != TA_OK) return status;
+  const bool over = point->worst.shaft_rpm > prepared->limit_rpm;
+  point->map_error = ta_map_error_at(map_error, &point->worst);
+  point->reason[TA_REASON_OVER] = over;
+  point->reason[TA_REASON_MAP_SENSOR] =
+      ta_sensor_is_blind(prepared, point->worst.ambient.pressure_pa);
+  ta_point_reasons(&point->worst, prepared->limit_rpm, point->map_error,
+                   point->look.surges_below_rpm, over, point->reason);
+  point->verdict = ta_verdict_of(point->reason);
+  return TA_OK;
 }
 
 static ta_status judge(const ta_prepared *prepared, const ta_map_error *map_error,
                        double elevation_m, ta_street_point *point) {
-  ta_air air;
   ta_place_cap cap;
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
-  ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
-  if (status == TA_OK) status = ta_worst_in_air(prepared, window, &air, HUGE_VAL, &point->worst);
-  if (status == TA_OK) status = ta_surge_in_window(prepared, elevation_m, &point->surges_below_rpm);
-  if (status == TA_OK) status = ta_place_cap_find(prepared, window, &air, &cap);
-  if (status != TA_OK) return status;
-  const bool over = point->worst.shaft_rpm > prepared->limit_rpm;
-  bool *reason = point->reason;
-  point->map_error = ta_map_error_at(map_error, &point->worst);
-  reason[TA_REASON_OVER] = over;
-  reason[TA_REASON_CANNOT_CAP] = cap.limited_by == TA_BY_MINIMUM_BOOST;
-  if (reason[TA_REASON_CANNOT_CAP])
-    status = target_passes(prepared, elevation_m, &reason[TA_REASON_OVER]);
-  reason[TA_REASON_MAP_SENSOR] = ta_sensor_is_blind(prepared, air.pressure_pa);
-  ta_point_reasons(&point->worst, prepared->limit_rpm, point->map_error, point->surges_below_rpm,
-                   over, reason);
-  point->verdict = ta_verdict_of(reason);
+  ta_status status = see(prepared, map_error, elevation_m, point);
+  if (status == TA_OK)
+    status = ta_place_cap_find(prepared, ta_boost_window(&prepared->event->car.engine),
+                               &point->worst.ambient, &cap);
+  if (status != TA_OK || cap.limited_by != TA_BY_MINIMUM_BOOST) return status;
+  point->reason[TA_REASON_CANNOT_CAP] = true;
+  status = target_passes(prepared, elevation_m, &point->reason[TA_REASON_OVER]);
+  point->verdict = ta_verdict_of(point->reason);
   return status;
 }
 
-static ta_status find_reach(const ta_prepared *prepared, double from_m, double to_m,
-                            ta_street_reach *reach) {
-  double within = from_m, high = from_m;
-  bool over = false;
-  ta_status status = passes(prepared, from_m, &over);
-  if (over) *reach = (ta_street_reach){.elevation_m = from_m, .nowhere = true};
-  if (over || status != TA_OK) return status;
-  while (status == TA_OK && !over && within < to_m) {
-    high = fmin(within + SEARCH_STEP_M, to_m);
-    status = passes(prepared, high, &over);
-    if (!over) within = high;
-  }
-  *reach = (ta_street_reach){.elevation_m = within, .everywhere = !over};
-  while (status == TA_OK && over && high - within > 1.0) {
-    const double middle = floor(0.5 * (within + high));
-    bool middle_over = false;
-    status = passes(prepared, middle, &middle_over);
-    *(middle_over ? &high : &within) = middle;
-    reach->elevation_m = within;
+static ta_status is_within(const ta_prepared *prepared, const ta_map_error *map_error,
+                           double elevation_m, bool *within) {
+  ta_street_point point = {0};
+  const ta_status status = see(prepared, map_error, elevation_m, &point);
+  if (status == TA_OK) *within = point.verdict == TA_CLEAR;
+  return status;
+}
+
+/* Halve to a metre between an elevation that is within and one that is not, both whole. */
+static ta_status find_edge(const ta_prepared *prepared, const ta_map_error *map_error,
+                           double *within_m, double beyond_m) {
+  ta_status status = TA_OK;
+  while (status == TA_OK && fabs(beyond_m - *within_m) > 1.0) {
+    const double middle_m = floor(0.5 * (*within_m + beyond_m));
+    bool within = false;
+    status = is_within(prepared, map_error, middle_m, &within);
+    *(within ? within_m : &beyond_m) = middle_m;
   }
   return status;
 }
 
-static ta_status find_cap(const ta_street *street, double elevation_m, ta_street_cap *cap) {
+/* The lowest stretch of elevations that is within. */
+static ta_status find_reach(const ta_prepared *prepared, const ta_map_error *map_error,
+                            double from_m, double to_m, ta_street_reach *reach) {
+  double at_m = from_m, before_m = from_m;
+  ta_status status = TA_OK;
+  *reach = (ta_street_reach){.from_m = from_m, .elevation_m = from_m, .nowhere = true};
+  for (;;) {
+    bool within = false;
+    status = is_within(prepared, map_error, at_m, &within);
+    if (status != TA_OK) return status;
+    if (within && reach->nowhere) {
+      reach->nowhere = false;
+      reach->from_m = at_m;
+      status = find_edge(prepared, map_error, &reach->from_m, before_m);
+      if (status != TA_OK) return status;
+    }
+    if (within) reach->elevation_m = at_m;
+    if (!within && !reach->nowhere)
+      return find_edge(prepared, map_error, &reach->elevation_m, at_m);
+    if (at_m >= to_m) break;
+    before_m = at_m;
+    at_m = fmin(at_m + SEARCH_STEP_M, to_m);
+  }
+  reach->everywhere = !reach->nowhere && reach->from_m == from_m;
+  return TA_OK;
+}
+
+/* The cap of one air that judges as within: with the map's own error, where its point lies, taken off
+ * the limit. */
+static ta_status find_sure_cap(const ta_prepared *prepared, const ta_map_error *map_error,
+                               const ta_air *air, ta_place_cap *cap) {
+  ta_prepared careful = *prepared;
+  double error = map_error->inside;
+  for (int i = 0; i < 2; i++) {
+    careful.limit_rpm = prepared->limit_rpm / (1.0 + fmax(error, 0.0));
+    const ta_status status =
+        ta_place_cap_find(&careful, ta_boost_window(&prepared->event->car.engine), air, cap);
+    if (status != TA_OK) return status;
+    error = ta_map_error_at(map_error, &cap->at);
+  }
+  return TA_OK;
+}
+
+/* Judge a cap at an elevation on all days, set as the target. */
+static ta_status judge_cap(const ta_street *street, const ta_map_error *map_error,
+                           double elevation_m, ta_street_cap *cap) {
+  for (int day = 0; day < TA_STREET_DAY_COUNT; day++) {
+    ta_event event = street->event[day];
+    ta_prepared set = street->prepared[day];
+    ta_street_point point = {0};
+    set.event = &event;
+    event.goal.map_pa = cap->map_pa * (1.0 - LAST_DIGITS);
+    event.goal.boost_pa = cap->boost_pa * (1.0 - LAST_DIGITS);
+    const ta_status status = see(&set, map_error, elevation_m, &point);
+    if (status != TA_OK) return status;
+    if (point.verdict < cap->verdict) cap->verdict = point.verdict;
+  }
+  return TA_OK;
+}
+
+static ta_status find_cap(const ta_street *street, const ta_map_error *map_error,
+                          double elevation_m, ta_street_cap *cap) {
   const ta_control *control = &street->event[0].car.control;
   double least = HUGE_VAL;
-  *cap = (ta_street_cap){
-      .elevation_m = elevation_m, .boost_pa = HUGE_VAL, .map_pa = HUGE_VAL, .can_be_had = true};
+  *cap = (ta_street_cap){.elevation_m = elevation_m,
+                         .boost_pa = HUGE_VAL,
+                         .map_pa = HUGE_VAL,
+                         .can_be_had = true,
+                         .verdict = TA_CLEAR};
   for (int day = 0; day < TA_STREET_DAY_COUNT; day++) {
     const ta_prepared *prepared = &street->prepared[day];
     ta_air air;
     ta_place_cap place;
     ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
-    if (status == TA_OK)
-      status =
-          ta_place_cap_find(prepared, ta_boost_window(&prepared->event->car.engine), &air, &place);
+    if (status == TA_OK) status = find_sure_cap(prepared, map_error, &air, &place);
     if (status != TA_OK) return status;
     const double map_pa = ta_set_point_map(prepared, place.set_point, air.pressure_pa),
                  above_pa =
@@ -170,7 +240,7 @@ static ta_status find_cap(const ta_street *street, double elevation_m, ta_street
     cap->limited_by = place.limited_by;
     cap->day = (ta_street_day)day;
   }
-  return TA_OK;
+  return cap->can_be_had ? judge_cap(street, map_error, elevation_m, cap) : TA_OK;
 }
 
 static bool is_less(const ta_street_cap *a, const ta_street_cap *b, bool absolute) {
@@ -179,7 +249,8 @@ static bool is_less(const ta_street_cap *a, const ta_street_cap *b, bool absolut
 }
 
 /* At the places and at the multiples of the step between them, rising. */
-static ta_status find_caps(const ta_street_question *question, ta_street *street) {
+static ta_status find_caps(const ta_street_question *question, const ta_map_error *map_error,
+                           ta_street *street) {
   double at_m[TA_STREET_CAPS_MAX];
   size_t count = 0;
   for (size_t i = 0; i < question->elevation_count; i++) at_m[count++] = question->elevation_m[i];
@@ -197,7 +268,7 @@ static ta_status find_caps(const ta_street_question *question, ta_street *street
   for (size_t i = 0; i < count; i++) {
     if (i > 0 && at_m[i] - at_m[i - 1] < SAME_PLACE_M) continue;
     ta_street_cap *cap = &street->cap[street->cap_count++];
-    const ta_status status = find_cap(street, at_m[i], cap);
+    const ta_status status = find_cap(street, map_error, at_m[i], cap);
     if (status != TA_OK) return status;
     if (street->cap_count == 1) street->one = *cap;
     const double boost_pa = fmin(street->one.boost_pa, cap->boost_pa),
@@ -206,7 +277,10 @@ static ta_status find_caps(const ta_street_question *question, ta_street *street
     street->one.boost_pa = boost_pa;
     street->one.map_pa = map_pa;
   }
-  return TA_OK;
+  ta_status status = TA_OK;
+  for (size_t i = 0; status == TA_OK && street->one.can_be_had && i < street->cap_count; i++)
+    status = judge_cap(street, map_error, street->cap[i].elevation_m, &street->one);
+  return status;
 }
 
 static ta_status answer(const ta_event *car, const ta_street_question *question,
@@ -222,13 +296,15 @@ static ta_status answer(const ta_event *car, const ta_street_question *question,
   street->home_and_top[1] = (ta_course_point){.distance_m = 1.0, .elevation_m = street->high_m};
   street->searched_from_m = ceil(fmin(street->low_m, 0.0));
   street->searched_to_m = floor(fmax(street->high_m, SEARCH_TOP_M));
+  street->key_on_is_supposed =
+      car->car.control.holds == TA_HOLDS_GAUGE_KEY_ON && !car->car.control.has_barometer_read_at;
   street->verdict = TA_CLEAR;
   ta_status status = ta_map_error_find(&car->car.turbo.compressor, &map_error);
   for (int day = 0; status == TA_OK && day < TA_STREET_DAY_COUNT; day++) {
     status = prepare(car, &question->goal, (ta_street_day)day, street);
     if (status == TA_OK)
-      status = find_reach(&street->prepared[day], street->searched_from_m, street->searched_to_m,
-                          &street->reach[day]);
+      status = find_reach(&street->prepared[day], &map_error, street->searched_from_m,
+                          street->searched_to_m, &street->reach[day]);
     for (size_t i = 0; status == TA_OK && i < question->elevation_count; i++) {
       ta_street_point *point = &street->place[i].day[day];
       street->place[i].elevation_m = question->elevation_m[i];
@@ -237,7 +313,7 @@ static ta_status answer(const ta_event *car, const ta_street_question *question,
     }
   }
   street->place_count = question->elevation_count;
-  return status == TA_OK ? find_caps(question, street) : status;
+  return status == TA_OK ? find_caps(question, &map_error, street) : status;
 }
 
 ta_status ta_street_make(const ta_event *car, const ta_street_question *question,

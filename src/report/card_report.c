@@ -655,6 +655,9 @@ bool ta_report_card(const ta_prepared *prepared, const ta_plan *plan, ta_strateg
     if (row_refused(&rows[i], why, why_size)) return false;
   }
   head(prepared, &rows[0], made, style, out);
+  ta_warnings warnings = {.count = 0};
+  ta_warn_of_alarm(prepared, units, &warnings);
+  if (warnings.count > 0) ta_headed(out, WIDTH, SET_IN, "NOTE", warnings.text[0]);
   ta_buffer_add(out, "\n");
   how_to_run(prepared, plan, strategy, units, out);
   columns_words(prepared, plan, strategy, &rows[0], units, out);

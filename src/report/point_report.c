@@ -115,12 +115,14 @@ ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_p
       .shaft_over_rated = point->shaft_rpm / turbo->rated_rpm,
       .cap_map_pa = at_cap != NULL ? at_cap->map_pa : unknown,
       .cap_boost_pa = at_cap != NULL ? at_cap->map_pa - point->ambient.pressure_pa : unknown,
-      .cap_limited_by = at_cap != NULL ? ta_limited_by_name(ta_limited_by_point(
-                                             at_cap->zone, at_cap->restrictor_share))
-                                       : NULL,
       .restrictor_share =
           prepared->event->car.intake.has_restrictor ? point->restrictor_share : unknown,
   };
+  if (at_cap != NULL) {
+    const ta_limited_by by = ta_limited_by_point(at_cap->zone, at_cap->restrictor_share);
+    view.cap_limited_by = ta_limited_by_name(by);
+    view.cap_limited_by_words = ta_say_limited_by(by);
+  }
   view.has_drive =
       turbo->has_turbine && ta_point_drive(&prepared->event->car, point, &view.drive) == TA_OK;
   if (view.has_drive) {
@@ -163,17 +165,68 @@ static void group_text(const char *heading, const ta_column *column, size_t coun
                        const ta_point_view *view, ta_unit_system units, ta_buffer *out) {
   for (size_t i = 0; i < count; i++) {
     const char *at = (const char *)view + column[i].offset;
-    char text[TA_SHOWN_MAX];
+    char text[TA_SHOWN_MAX], zone[TA_SENTENCE_MAX];
     const char *shown;
     if (column[i].cell == TA_CELL_NUMBER)
       shown = ta_show_quantity(column[i].show, units, -1, *(const double *)(const void *)at, text);
     else if (column[i].cell == TA_CELL_ZONE)
-      shown = ta_zone_name(*(const ta_zone *)(const void *)at);
+      shown = ta_say_zone(&view->point, zone);
     else
       shown = *(const char *const *)(const void *)at;
     ta_buffer_add(out, "%-11s %-24s %s\n", i == 0 ? heading : "", column[i].title,
                   shown != NULL ? shown : "-");
   }
+}
+
+/* The cap as people read it: rounded down, and what limits it in words. */
+static void cap_text(const ta_point_view *view, ta_unit_system units, ta_buffer *out) {
+  ta_point_view shown = *view;
+  shown.cap_map_pa = ta_show_rounded_down(TA_SHOW_MAP, units, view->cap_map_pa);
+  shown.cap_boost_pa = ta_show_rounded_down(TA_SHOW_BOOST, units, view->cap_boost_pa);
+  shown.cap_limited_by = view->cap_limited_by_words;
+  group_text("Cap here", cap, sizeof cap / sizeof cap[0], &shown, units, out);
+}
+
+static void drive_text(const ta_prepared *prepared, const ta_point_view *view, ta_unit_system units,
+                       ta_buffer *out) {
+  if (view->has_drive)
+    group_text("Drive", drive, sizeof drive / sizeof drive[0], view, units, out);
+  else
+    ta_buffer_add(out, "%-11s %s\n", "Drive",
+                  prepared->event->car.turbo.has_turbine
+                      ? "not known at this point"
+                      : "not checked: no turbine in the car file");
+}
+
+/* What the controller can neither see nor hold, and a hot compressor outlet. */
+static void add_warnings(const ta_prepared *prepared, const ta_point_view *view, double elevation_m,
+                         ta_unit_system units, ta_warnings *warnings) {
+  const ta_control *control = &prepared->event->car.control;
+  const ta_operating_point *point = &view->point;
+  const double reach_pa = ta_sensor_reach(control),
+               spring_pa = point->ambient.pressure_pa + control->minimum_boost_pa;
+  const bool unseen = point->map_pa > reach_pa, cap_unseen = view->cap_map_pa > reach_pa;
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  if (unseen || cap_unseen)
+    ta_warnings_add(warnings,
+                    "the controller's pressure sensor ends at %s and is blind above 98 %% of that, "
+                    "%s: it can hold %s",
+                    ta_show_quantity(TA_SHOW_MAP, units, -1, control->map_sensor_pa, a),
+                    ta_show_cap(TA_SHOW_MAP, units, reach_pa, b),
+                    !cap_unseen ? "no MAP like this point's"
+                    : unseen    ? "neither this point's MAP nor the cap here"
+                                : "no MAP as high as the cap here");
+  const double set_point = ta_prepared_goal(prepared, point->engine_rpm);
+  if (ta_spring_rules(prepared, set_point, point->ambient.pressure_pa) &&
+      point->map_pa >= ta_judged_map(prepared, set_point, point->ambient.pressure_pa))
+    ta_warnings_add(warnings,
+                    "the wastegate's spring gives more than the target asks for here: the MAP is "
+                    "the spring's");
+  if (control->has_minimum_boost && view->cap_map_pa < spring_pa)
+    ta_warnings_add(warnings, "the wastegate's spring alone gives %s here, more than the cap",
+                    ta_show_quantity(TA_SHOW_MAP, units, -1, spring_pa, a));
+  ta_warn_of_heat(warnings, units, point->outlet_temperature_k, point->engine_rpm,
+                  ta_show_quantity(TA_SHOW_ELEVATION, units, -1, elevation_m, a));
 }
 
 static void point_text(const ta_prepared *prepared, const ta_point_view *view, double elevation_m,
@@ -203,8 +256,8 @@ static void point_text(const ta_prepared *prepared, const ta_point_view *view, d
   group_text("Engine", engine, sizeof engine / sizeof engine[0], view, units, out);
   group_text("Compressor", compressor, sizeof compressor / sizeof compressor[0], view, units, out);
   group_text("Limit", limit, sizeof limit / sizeof limit[0], view, units, out);
-  group_text("Cap here", cap, sizeof cap / sizeof cap[0], view, units, out);
-  if (view->has_drive) group_text("Drive", drive, sizeof drive / sizeof drive[0], view, units, out);
+  cap_text(view, units, out);
+  drive_text(prepared, view, units, out);
   if (prepared->event->car.turbo.count > 1.0)
     ta_buffer_add(out, "%-11s the one of %.0f that carries most\n", "Turbo",
                   prepared->event->car.turbo.count);
@@ -219,9 +272,10 @@ void ta_report_point(const ta_prepared *prepared, const ta_operating_point *poin
   ta_operating_point at_cap;
   const ta_point_view view =
       ta_point_view_of(prepared, point, ta_point_at_cap(prepared, point, &at_cap));
+  const ta_unit_system units = style->format == TA_FORMAT_JSON ? TA_METRIC : style->units;
   ta_warnings warnings;
-  ta_warnings_collect(prepared, NULL, diagnostics,
-                      style->format == TA_FORMAT_JSON ? TA_METRIC : style->units, &warnings);
+  ta_warnings_collect(prepared, NULL, diagnostics, units, &warnings);
+  add_warnings(prepared, &view, elevation_m, units, &warnings);
   if (style->format == TA_FORMAT_TEXT) {
     point_text(prepared, &view, elevation_m, &warnings, style, out);
   } else if (style->format == TA_FORMAT_JSON) {

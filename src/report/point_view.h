@@ -12,7 +12,7 @@ typedef struct {
   double density_altitude_m, boost_pa, tip_speed_ms; /* not finite: not known */
   double rated_rpm, limit_rpm, shaft_over_limit, shaft_over_rated;
   double cap_map_pa, cap_boost_pa, restrictor_share;
-  const char *cap_limited_by;
+  const char *cap_limited_by, *cap_limited_by_words; /* NULL: no MAP reaches the limit */
   bool has_drive;
   ta_drive drive;
   double driven_map_pa; /* highest MAP that the turbine holds here */

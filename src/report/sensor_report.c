@@ -121,18 +121,23 @@ static void sensor_text(const ta_prepared *prepared, const sensor_view *view,
                         const ta_warnings *warnings, ta_unit_system units, ta_buffer *out) {
   const ta_event *event = prepared->event;
   const ta_speed_sensor *sensor = &event->car.turbo.sensor;
-  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], text[TA_SENTENCE_MAX];
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], alarm[3 * TA_SHOWN_MAX], text[TA_SENTENCE_MAX];
   (void)snprintf(text, sizeof text, "%s, %s", event->name, event->car.name);
   ta_folded(out, TA_LINE_WIDTH, 0, text);
   ta_buffer_add(out, "Shaft-speed sensor: %.0f blades pass it, %.0f for a pulse\n\n",
                 sensor->blades, sensor->divider);
   ta_table_text(&view->speeds, units, out);
+  if (ta_alarm_has_room(prepared))
+    (void)snprintf(alarm, sizeof alarm, "Set the alarm at %s, between limit and rated speed.",
+                   ta_show_quantity(TA_SHOW_RPM, units, -1, view->speed[1].shaft_rpm, a));
+  else
+    (void)snprintf(alarm, sizeof alarm,
+                   "There is no room for an alarm between limit and rated speed: see the note.");
   (void)snprintf(text, sizeof text,
-                 "Set the alarm at %s, between limit and rated speed. The logger must read on to "
+                 "%s The logger must read on to "
                  "%.1f times the rated speed: it is the overspeed whose height must be known "
                  "afterwards, and an input that gives up shows a lower speed, or none.",
-                 ta_show_quantity(TA_SHOW_RPM, units, -1, view->speed[1].shaft_rpm, a),
-                 TA_SENSOR_REACH_OVER_RATED);
+                 alarm, TA_SENSOR_REACH_OVER_RATED);
   ta_buffer_add(out, "\n");
   ta_folded(out, TA_LINE_WIDTH, 0, text);
   (void)snprintf(text, sizeof text,
@@ -193,6 +198,7 @@ void ta_report_sensor(const ta_prepared *prepared, const ta_diagnostics *diagnos
   ta_warnings warnings;
   view_of(prepared, &view);
   ta_warnings_collect(NULL, NULL, diagnostics, style->units, &warnings);
+  ta_warn_of_alarm(prepared, style->units, &warnings);
   if (style->format == TA_FORMAT_TEXT)
     sensor_text(prepared, &view, &warnings, style->units, out);
   else if (style->format == TA_FORMAT_JSON)

@@ -224,10 +224,66 @@ void ta_warnings_add(ta_warnings *warnings, const char *format, ...) {
   va_end(args);
 }
 
+void ta_warn_of_heat(ta_warnings *warnings, ta_unit_system units, double outlet_temperature_k,
+                     double engine_rpm, const char *where) {
+  char hot[TA_SHOWN_MAX], weak[TA_SHOWN_MAX], rpm[TA_SHOWN_MAX];
+  if (!(outlet_temperature_k > TA_WHEEL_WEAK_ABOVE_K)) return;
+  ta_warnings_add(
+      warnings,
+      "the compressor outlet reaches %s at %s of engine speed, at %s: above %s aluminium "
+      "wheels lose strength (common practice)",
+      ta_show_quantity(TA_SHOW_TEMPERATURE, units, 0, outlet_temperature_k, hot),
+      ta_show_quantity(TA_SHOW_RPM, units, -1, engine_rpm, rpm), where,
+      ta_show_quantity(TA_SHOW_TEMPERATURE, units, 0, TA_WHEEL_WEAK_ABOVE_K, weak));
+}
+
+void ta_warn_of_alarm(const ta_prepared *prepared, ta_unit_system units, ta_warnings *warnings) {
+  char gap[TA_SHOWN_MAX];
+  if (ta_alarm_has_room(prepared)) return;
+  ta_warnings_add(
+      warnings,
+      "limit and rated speed lie %s apart: too little room for an alarm between them, which would "
+      "sound at the limit or not before the rated speed; a larger margin makes room",
+      ta_show_quantity(TA_SHOW_RPM, units, -1,
+                       prepared->event->car.turbo.rated_rpm - prepared->limit_rpm, gap));
+}
+
+/* The spring adds to the ambient: under an absolute target it rules in dense air, below some
+ * elevation; under a boost everywhere or nowhere. */
+static void warn_of_spring(const ta_prepared *prepared, ta_unit_system units,
+                           ta_warnings *warnings) {
+  const ta_course *course = &prepared->event->course;
+  double low_set, high_set, ruled_m, free_m;
+  char place[TA_SENTENCE_MAX], where[TA_SENTENCE_MAX + 60] = "all the way";
+  ta_air air;
+  ta_course_range(course, &ruled_m, &free_m);
+  ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low_set,
+                         &high_set);
+  if (ta_day_air(&prepared->day, ruled_m, &air) != TA_OK ||
+      !ta_spring_rules(prepared, low_set, air.pressure_pa))
+    return;
+  if (ta_day_air(&prepared->day, free_m, &air) == TA_OK &&
+      !ta_spring_rules(prepared, low_set, air.pressure_pa)) {
+    while (free_m - ruled_m > 0.1) {
+      const double middle_m = 0.5 * (ruled_m + free_m);
+      const bool ruled = ta_day_air(&prepared->day, middle_m, &air) == TA_OK &&
+                         ta_spring_rules(prepared, low_set, air.pressure_pa);
+      *(ruled ? &ruled_m : &free_m) = middle_m;
+    }
+    (void)snprintf(where, sizeof where, "wherever the course lies lower than at %s",
+                   ta_say_place(course, units, ta_course_distance(course, free_m), free_m, place));
+  }
+  ta_warnings_add(
+      warnings,
+      "%s the wastegate's spring gives more than the target asks for%s: the boost there "
+      "is the spring's",
+      where, high_set > low_set ? ", at some engine speeds at least" : "");
+}
+
 void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
                          const ta_diagnostics *diagnostics, ta_unit_system units,
                          ta_warnings *warnings) {
-  char rpm[TA_SHOWN_MAX], flow[TA_SHOWN_MAX];
+  char rpm[TA_SHOWN_MAX], place[TA_SENTENCE_MAX];
   warnings->count = 0;
   for (size_t i = 0; diagnostics != NULL && i < diagnostics->count; i++)
     if (diagnostics->item[i].severity == TA_WARNING)
@@ -237,29 +293,19 @@ void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
     ta_warnings_add(warnings,
                     "thin air is off: the compressor map is read as if the mountain's air were as "
                     "dense as the gas stand's, which makes the shaft look slower than it is");
-  const ta_control *control = &prepared->event->car.control;
-  if (control->has_minimum_boost) {
-    double low, high;
-    ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low, &high);
-    if (ta_judged_map(prepared, low, prepared->start.pressure_pa) >
-        ta_set_point_map(prepared, low, prepared->start.pressure_pa) + ta_control_excess(control))
-      ta_warnings_add(
-          warnings,
-          "at the start the wastegate's spring gives more than the target asks for: the "
-          "boost there is the spring's");
-  }
   if (plan == NULL) return;
+  warn_of_spring(prepared, units, warnings);
+  ta_warn_of_alarm(prepared, units, warnings);
   if (plan->surges_below_rpm > 0.0)
     ta_warnings_add(warnings,
                     "somewhere on the course the target lies left of the surge line up to %s of "
                     "engine speed: the boost there cannot be held, and surge harms the turbo",
                     ta_show_quantity(TA_SHOW_RPM, units, -1, plan->surges_below_rpm, rpm));
-  if (plan->over.worst.point.outlet_temperature_k > 473.15)
-    ta_warnings_add(warnings,
-                    "the compressor outlet reaches %s: above 200 degC aluminium wheels lose "
-                    "strength (common practice)",
-                    ta_show_quantity(TA_SHOW_TEMPERATURE, units, 0,
-                                     plan->over.worst.point.outlet_temperature_k, flow));
+  const ta_course *course = &prepared->event->course;
+  const double hottest_m = plan->hottest.elevation_m;
+  ta_warn_of_heat(
+      warnings, units, plan->hottest.outlet_temperature_k, plan->hottest.engine_rpm,
+      ta_say_place(course, units, ta_course_distance(course, hottest_m), hottest_m, place));
 }
 
 void ta_warnings_text(const ta_warnings *warnings, ta_buffer *out) {

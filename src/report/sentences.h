@@ -40,6 +40,14 @@ typedef struct {
 void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
                          const ta_diagnostics *diagnostics, ta_unit_system units,
                          ta_warnings *warnings);
+/** Aluminium wheels lose strength above 200 degC of compressor outlet (common practice). */
+#define TA_WHEEL_WEAK_ABOVE_K 473.15
+
+/** The warnings of a hot compressor outlet, and of limit and rated speed without room for an alarm
+ *  between them: added where they hold. */
+void ta_warn_of_heat(ta_warnings *warnings, ta_unit_system units, double outlet_temperature_k,
+                     double engine_rpm, const char *where);
+void ta_warn_of_alarm(const ta_prepared *prepared, ta_unit_system units, ta_warnings *warnings);
 void ta_warnings_add(ta_warnings *warnings, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 

@@ -89,7 +89,7 @@ static const char *verdict_words(ta_verdict verdict) {
 
 typedef struct {
   double elevation_m, boost_pa, map_pa;
-  const char *limited_by, *limited_by_words, *day;
+  const char *limited_by, *limited_by_words, *day, *doubt;
 } cap_row;
 
 #define CAP(name, title, show, member) \
@@ -100,16 +100,19 @@ static const ta_column cap_columns[] = {
     CAP("map", "MAP", TA_SHOW_MAP, map_pa),
     {"limited_by", "limited by", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(cap_row, limited_by_words)},
     {"day", "on the day", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(cap_row, day)},
+    {"", "", TA_CELL_TEXT, TA_SHOW_RATIO, offsetof(cap_row, doubt)},
 };
 
 static cap_row cap_row_of(const ta_street_cap *cap) {
   const double none = (double)NAN;
-  return (cap_row){.elevation_m = cap->elevation_m,
-                   .boost_pa = cap->can_be_had ? cap->boost_pa : none,
-                   .map_pa = cap->can_be_had ? cap->map_pa : none,
-                   .limited_by = ta_limited_by_name(cap->limited_by),
-                   .limited_by_words = ta_say_limited_by(cap->limited_by),
-                   .day = cap->limited_by == TA_BY_GOAL ? NULL : ta_street_day_name(cap->day)};
+  return (cap_row){
+      .elevation_m = cap->elevation_m,
+      .boost_pa = cap->can_be_had ? cap->boost_pa : none,
+      .map_pa = cap->can_be_had ? cap->map_pa : none,
+      .limited_by = ta_limited_by_name(cap->limited_by),
+      .limited_by_words = ta_say_limited_by(cap->limited_by),
+      .day = cap->limited_by == TA_BY_GOAL ? NULL : ta_street_day_name(cap->day),
+      .doubt = cap->can_be_had && cap->verdict != TA_CLEAR ? verdict_words(cap->verdict) : NULL};
 }
 
 /* ---- words ----------------------------------------------------------------------------------- */
@@ -136,12 +139,24 @@ static const char *home_temperature(const ta_street *street, ta_street_day day,
                           text);
 }
 
+/* " above the air at 1,500 m, where the key is turned", for a controller that reads it once. */
+static const char *key_text(const ta_street *street, ta_unit_system units,
+                            char text[TA_SENTENCE_MAX]) {
+  const ta_control *control = &street->event[0].car.control;
+  char at[TA_SHOWN_MAX];
+  text[0] = '\0';
+  if (control->holds == TA_HOLDS_GAUGE_KEY_ON)
+    (void)snprintf(text, TA_SENTENCE_MAX, " above the air at %s, where the key is turned",
+                   elevation_text(control->barometer_read_at_m, units, at));
+  return text;
+}
+
 /* The present setting: "1.10 bar of boost", or "186.7 kPa of absolute manifold pressure (1.10 bar
  * of boost at home)". */
 static const char *goal_text(const ta_street *street, ta_unit_system units,
                              char text[TA_SENTENCE_MAX]) {
   const ta_goal *goal = &street->event[TA_STREET_STANDARD].goal;
-  char map[TA_SHOWN_MAX], boost[TA_SHOWN_MAX];
+  char map[TA_SHOWN_MAX], boost[TA_SHOWN_MAX], key[TA_SENTENCE_MAX];
   const double above_pa = street->prepared[TA_STREET_STANDARD].start.pressure_pa;
   const double boost_pa = goal->has_map ? goal->map_pa - above_pa : goal->boost_pa;
   (void)ta_show_quantity(TA_SHOW_BOOST, units, -1, boost_pa, boost);
@@ -149,19 +164,19 @@ static const char *goal_text(const ta_street *street, ta_unit_system units,
     (void)snprintf(text, TA_SENTENCE_MAX, "%s of absolute manifold pressure (%s of boost at home)",
                    ta_show_quantity(TA_SHOW_MAP, units, -1, goal->map_pa, map), boost);
   else
-    (void)snprintf(text, TA_SENTENCE_MAX, "%s of boost", boost);
+    (void)snprintf(text, TA_SENTENCE_MAX, "%s of boost%s", boost, key_text(street, units, key));
   return text;
 }
 
 /* The cap in the quantity that the controller holds, rounded down. */
 static const char *cap_text(const ta_street *street, ta_unit_system units,
                             char text[TA_SENTENCE_MAX]) {
-  char shown[TA_SHOWN_MAX];
+  char shown[TA_SHOWN_MAX], key[TA_SENTENCE_MAX];
   const bool absolute = holds_map(street);
-  (void)snprintf(text, TA_SENTENCE_MAX, "%s of %s",
+  (void)snprintf(text, TA_SENTENCE_MAX, "%s of %s%s",
                  ta_show_cap(absolute ? TA_SHOW_MAP : TA_SHOW_BOOST, units,
                              absolute ? street->one.map_pa : street->one.boost_pa, shown),
-                 absolute ? "absolute manifold pressure" : "boost");
+                 absolute ? "absolute manifold pressure" : "boost", key_text(street, units, key));
   return text;
 }
 
@@ -309,17 +324,23 @@ static void second_sentence(const ta_street *street, ta_unit_system units,
       ta_show_quantity(TA_SHOW_TEMPERATURE, units, 0, worst->ambient.temperature_k, air));
 }
 
-/* "up to 2,181 m", "at every elevation up to 4,500 m", "at no elevation". */
+/* "up to 2,181 m", "from 1,200 m up to 2,181 m", "everywhere up to 4,500 m", "at no elevation". */
 static const char *reach_text(const ta_street *street, int day, ta_unit_system units,
                               char text[TA_SENTENCE_MAX]) {
   const ta_street_reach *reach = &street->reach[day];
-  char at[TA_SHOWN_MAX];
+  char from[TA_SHOWN_MAX] = "", at[TA_SHOWN_MAX];
+  if (reach->from_m > street->searched_from_m) /* rounded up: what lies lower is not within */
+    (void)elevation_text(-ta_show_rounded_down(TA_SHOW_ELEVATION, units, -reach->from_m), units,
+                         from);
   (void)elevation_text(ta_show_rounded_down(TA_SHOW_ELEVATION, units, reach->elevation_m), units,
                        at);
   if (reach->nowhere)
     (void)snprintf(text, TA_SENTENCE_MAX, "at no elevation");
   else
-    (void)snprintf(text, TA_SENTENCE_MAX, "%s %s", reach->everywhere ? "everywhere up to" : "up to",
+    (void)snprintf(text, TA_SENTENCE_MAX, "%s%s%sup to %s", from[0] != '\0' ? "from " : "", from,
+                   reach->everywhere ? "everywhere "
+                   : from[0] != '\0' ? " "
+                                     : "",
                    at);
   return text;
 }
@@ -359,6 +380,11 @@ static void fourth_sentence(const ta_street *street, ta_unit_system units,
                        ? "By this calculation no lower setting is called for %s."
                        : "By this calculation the limit is not passed %s, but too little is known "
                          "there to rely on that.",
+                   where);
+  else if (street->one.verdict != TA_CLEAR)
+    (void)snprintf(text, size,
+                   "A lower setting would be needed, but too little is known to name one that is "
+                   "within the limit %s.",
                    where);
   else
     (void)snprintf(
@@ -406,7 +432,11 @@ static void headline(const ta_street *street, const ta_style *style, ta_buffer *
       if (reason_holds(street, (ta_reason)i, street->verdict))
         ta_buffer_add(out, "  - %s\n", reason_words((ta_reason)i));
   if (street->verdict != TA_OVER && street->verdict != TA_CANNOT_CAP) return;
-  if (street->one.can_be_had)
+  if (street->one.can_be_had && street->one.verdict != TA_CLEAR)
+    (void)snprintf(text, sizeof text,
+                   "Do not run it there. Too little is known to name a setting that is within the "
+                   "limit.");
+  else if (street->one.can_be_had)
     (void)snprintf(text, sizeof text,
                    "Do not run it there. Within the limit on all three days: %s.",
                    cap_text(street, style->units, cap));
@@ -447,9 +477,11 @@ static const char *held_words(const ta_street *street) {
     case TA_HOLDS_GAUGE:
       return "boost above the live ambient is held; MAP is the least of the three days'";
     case TA_HOLDS_GAUGE_KEY_ON:
-      return street->event[0].car.control.has_barometer_read_at
-                 ? "boost is above the ambient where the key is turned, barometer_read_at"
-                 : "boost is above the ambient where the key is turned, at home";
+      return street->key_on_is_supposed
+                 ? "boost is above the ambient where the key is turned: the lowest elevation "
+                   "given, "
+                   "the worst case"
+                 : "boost is above the ambient where the key is turned, barometer_read_at";
     default:
       return "absolute MAP is held; boost is the least of the three days' at that elevation";
   }
@@ -484,7 +516,9 @@ static void tables(const ta_street *street, ta_unit_system units, ta_buffer *out
     caps[i].boost_pa = ta_show_rounded_down(TA_SHOW_BOOST, units, caps[i].boost_pa);
     caps[i].map_pa = ta_show_rounded_down(TA_SHOW_MAP, units, caps[i].map_pa);
   }
-  ta_buffer_add(out, "\nCaps that hold on all three days, overshoot taken off, rounded down\n");
+  ta_buffer_add(out,
+                "\nCaps that hold on all three days; overshoot and the map's own error taken off, "
+                "rounded down\n");
   const ta_table cap_table = {cap_columns, sizeof cap_columns / sizeof cap_columns[0], caps,
                               street->cap_count, sizeof caps[0]};
   ta_table_text(&cap_table, units, out);
@@ -538,6 +572,7 @@ static void days_json(ta_json *json, const ta_street *street) {
                  prepared->event->day.isa_hydrostatic != 0 ? "hydrostatic" : "standard");
     ta_json_number(json, "home_pressure_kPa", prepared->start.pressure_pa / 1e3);
     ta_json_number(json, "home_temperature_K", prepared->start.temperature_k);
+    ta_json_number(json, "within_from_m", reach->nowhere ? (double)NAN : reach->from_m);
     ta_json_number(json, "within_up_to_m", reach->nowhere ? (double)NAN : reach->elevation_m);
     ta_json_bool(json, "within_everywhere", reach->everywhere);
     ta_json_close(json, '}');
@@ -553,6 +588,7 @@ static void cap_json(ta_json *json, const ta_street_cap *cap) {
   ta_json_text(json, "limited_by", row.limited_by);
   ta_json_text(json, "day", row.day);
   ta_json_bool(json, "can_be_had", cap->can_be_had);
+  ta_json_text(json, "verdict", cap->can_be_had ? ta_verdict_name(cap->verdict) : NULL);
 }
 
 static void street_json(const ta_street *street, bool margin_given, const ta_table *points,
@@ -578,6 +614,10 @@ static void street_json(const ta_street *street, bool margin_given, const ta_tab
   ta_json_close(&json, '}');
   ta_json_open(&json, "setting", '{');
   ta_json_text(&json, "holds", holds[event->car.control.holds]);
+  ta_json_number(&json, "key_on_elevation_m",
+                 event->car.control.holds == TA_HOLDS_GAUGE_KEY_ON
+                     ? event->car.control.barometer_read_at_m
+                     : none);
   ta_json_number(&json, "boost_kPa", event->goal.has_boost ? event->goal.boost_pa / 1e3 : none);
   ta_json_number(&json, "map_kPa", event->goal.has_map ? event->goal.map_pa / 1e3 : none);
   ta_json_close(&json, '}');
@@ -605,13 +645,45 @@ static void street_json(const ta_street *street, bool margin_given, const ta_tab
   ta_json_close(&json, '}');
 }
 
+/* Where the spring gives more than is set, and the hottest compressor outlet. */
+static void add_warnings(const ta_street *street, ta_unit_system units, ta_warnings *warnings) {
+  char ruled[TA_SENTENCE_MAX / 2] = "", where[TA_SENTENCE_MAX], at[TA_SHOWN_MAX];
+  size_t used = 0;
+  ta_window_look hottest = {0};
+  for (size_t i = 0; i < street->place_count; i++) {
+    bool rules = false;
+    (void)elevation_text(street->place[i].elevation_m, units, at);
+    for (int day = 0; day < TA_STREET_DAY_COUNT; day++) {
+      const ta_prepared *prepared = &street->prepared[day];
+      const ta_street_point *point = &street->place[i].day[day];
+      rules =
+          rules || ta_spring_rules(prepared, ta_prepared_goal(prepared, point->worst.engine_rpm),
+                                   point->worst.ambient.pressure_pa);
+      if (!(point->look.outlet_temperature_k > hottest.outlet_temperature_k)) continue;
+      hottest = point->look;
+      (void)snprintf(where, sizeof where, "%s on %s", at, customers_day((ta_street_day)day));
+    }
+    if (rules && used < sizeof ruled)
+      used += (size_t)snprintf(ruled + used, sizeof ruled - used, "%s%s", used > 0 ? ", " : "", at);
+  }
+  if (used > 0)
+    ta_warnings_add(warnings,
+                    "at %s the wastegate's spring gives more than is set: the boost there is the "
+                    "spring's, %s",
+                    ruled,
+                    ta_show_quantity(TA_SHOW_BOOST, units, -1,
+                                     street->event[0].car.control.minimum_boost_pa, at));
+  ta_warn_of_heat(warnings, units, hottest.outlet_temperature_k, hottest.hottest_rpm, where);
+}
+
 void ta_report_street(const ta_street *street, bool margin_given, const ta_diagnostics *diagnostics,
                       const ta_style *style, ta_buffer *out) {
   point_row rows[TA_STREET_PLACES_MAX * TA_STREET_DAY_COUNT];
   size_t count = 0;
   ta_warnings warnings;
-  ta_warnings_collect(&street->prepared[TA_STREET_STANDARD], NULL, diagnostics,
-                      style->format == TA_FORMAT_JSON ? TA_METRIC : style->units, &warnings);
+  const ta_unit_system units = style->format == TA_FORMAT_JSON ? TA_METRIC : style->units;
+  ta_warnings_collect(&street->prepared[TA_STREET_STANDARD], NULL, diagnostics, units, &warnings);
+  add_warnings(street, units, &warnings);
   for (size_t i = 0; i < street->place_count; i++)
     for (int day = 0; day < TA_STREET_DAY_COUNT; day++)
       rows[count++] = point_row_of(street, &street->place[i], day);

@@ -845,6 +845,42 @@ static void settings_reach_into_files(void **state) {
   assert_int_equal(bad, 0);
 }
 
+/* What a command needs and the files leave out is an error at the mapping that lacks it; where the
+ * files are wrong already nothing is added. */
+static void what_is_needed_is_missed_at_its_mapping(void **state) {
+  (void)state;
+  static const struct {
+    const char *needed;
+    ta_setting setting;
+    const char *key; /* of the one error; NULL: there is none */
+  } rows[] = {{"car.turbo.sensor",
+               {"--set", "car.turbo.compressor.exducer_diameter", "67 mm", NULL},
+               "car.turbo.sensor"},
+              {"car.turbo.sensor", {"--set", "car.turbo.sensor.blades", "7", NULL}, NULL},
+              {"car.turbo.sensor",
+               {"--set", "car.turbo.sensor.divider", "2", NULL},
+               "car.turbo.sensor.blades"},
+              {"car.turbo.compressor",
+               {"--set", "car.turbo.compressor.exducer_diameter", "67 mm", NULL},
+               NULL}};
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    ta_event event;
+    ta_diagnostics_clear(&diagnostics);
+    const ta_status status =
+        ta_event_read_needing(folder, &rows[i].setting, 1, rows[i].needed, &event, &diagnostics);
+    assert_int_equal(diagnostics.errors, rows[i].key != NULL ? 1 : 0);
+    assert_int_equal(status, rows[i].key != NULL ? TA_ERR_INPUT : TA_OK);
+    if (status == TA_OK) ta_event_free(&event);
+    const ta_diagnostic *item = diagnostics.item;
+    while (rows[i].key != NULL && item->severity != TA_ERROR) item++; /* past the warnings */
+    if (rows[i].key != NULL) assert_string_equal(item->key, rows[i].key);
+    if (i > 0) continue;
+    /* the mapping of car.turbo, in a file of its own or in the event's */
+    assert_true(item->place.line > 1 && item->place.column > 1);
+    assert_non_null(strstr(item->text, "it holds blades, divider"));
+  }
+}
+
 static void an_error_stands_in_the_file_that_holds_it(void **state) {
   (void)state;
   char path[TA_FILE_MAX];
@@ -1080,6 +1116,7 @@ int main(void) {
       cmocka_unit_test(folder_and_file_name_the_same_event),
       cmocka_unit_test(settings_reach_into_files),
       cmocka_unit_test(an_error_stands_in_the_file_that_holds_it),
+      cmocka_unit_test(what_is_needed_is_missed_at_its_mapping),
       cmocka_unit_test(parts_are_read_alone),
       cmocka_unit_test(a_track_is_smoothed_over_50_m_unless_told_otherwise),
       cmocka_unit_test(an_event_names_a_track),

@@ -51,6 +51,27 @@ static void range_spans_all_points(void **state) {
   assert_true(low == 801.0 && high == 801.0);
 }
 
+/* Up, down and up again: the first time counts; what is never reached lies at the end. */
+static void an_elevation_is_first_reached_somewhere(void **state) {
+  (void)state;
+  static ta_course_point road[] = {{.distance_m = 130.0, .elevation_m = 1503.0},
+                                   {.distance_m = 1130.0, .elevation_m = 1703.0},
+                                   {.distance_m = 1330.0, .elevation_m = 1703.0},
+                                   {.distance_m = 1830.0, .elevation_m = 1603.0},
+                                   {.distance_m = 2830.0, .elevation_m = 1853.0}};
+  static const struct {
+    double elevation_m, distance_m;
+  } rows[] = {{1503.0, 130.0},  {1653.0, 880.0},  /* three quarters of 1,000 m */
+              {1703.0, 1130.0}, {1753.0, 2430.0}, /* 150 of 250 m up 1,000 m */
+              {1853.0, 2830.0}, {1900.0, 2830.0}, {1400.0, 2830.0}};
+  const ta_course way = {road, COUNT_OF(road)};
+  int bad = 0;
+  for (size_t i = 0; i < COUNT_OF(rows); i++)
+    bad += off("first at", "distance", ta_course_distance(&way, rows[i].elevation_m),
+               rows[i].distance_m, 1e-9);
+  assert_int_equal(bad, 0);
+}
+
 static void nearest_mark_is_the_nearest(void **state) {
   (void)state;
   assert_string_equal(ta_course_nearest_mark(&course, -500.0)->mark, "bridge");
@@ -236,6 +257,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(elevation_is_linear_between_points_and_level_beyond),
       cmocka_unit_test(range_spans_all_points),
+      cmocka_unit_test(an_elevation_is_first_reached_somewhere),
       cmocka_unit_test(nearest_mark_is_the_nearest),
       cmocka_unit_test(a_sound_course_passes),
       cmocka_unit_test(every_fault_is_raised_at_its_row),

@@ -645,8 +645,10 @@ static void surge_is_found_up_to_its_highest_engine_speed(void **state) {
   it.event.car.engine.window_rpm[0] = 2311.0;
   ta_prepared prepared;
   prepare(&it, &prepared);
-  double rpm = -1.0, highest = 0.0;
-  assert_int_equal(ta_surge_in_window(&prepared, 4117.0, &rpm), TA_OK);
+  ta_window_look look;
+  double highest = 0.0;
+  assert_int_equal(ta_look_over_window(&prepared, 4117.0, &look), TA_OK);
+  const double rpm = look.surges_below_rpm;
   ta_air air;
   assert_int_equal(ta_day_air(&prepared.day, 4117.0, &air), TA_OK);
   for (double n = 2311.0; n <= 7270.0; n += 1.0) {
@@ -660,9 +662,49 @@ static void surge_is_found_up_to_its_highest_engine_speed(void **state) {
   assert_true(highest > 2311.0 && highest < 7270.0);
   assert_true(rpm <= highest + 1.0 && rpm > highest - 100.0); /* one of 64 steps */
   it.event.car.engine.window_rpm[0] = 7000.0;
-  assert_int_equal(ta_surge_in_window(&prepared, 4117.0, &rpm), TA_OK);
-  assert_true(rpm == 0.0);
+  assert_int_equal(ta_look_over_window(&prepared, 4117.0, &look), TA_OK);
+  assert_true(look.surges_below_rpm == 0.0);
   ta_prepared_free(&prepared);
+}
+
+/* Not where the shaft is fastest; and what lies past the map has no temperature. */
+static void the_hottest_outlet_is_that_of_a_dense_scan(void **state) {
+  (void)state;
+  static const double goals_pa[] = {173300.0, 261700.0, 419000.0};
+  for (size_t g = 0; g < COUNT_OF(goals_pa); g++) {
+    invented it;
+    invented_make(&it);
+    it.event.car.engine.window_rpm[0] = 2711.0;
+    it.event.goal.map_pa = goals_pa[g];
+    if (g == 0) it.event.car.engine.displacement_m3 *= 0.71;
+    ta_prepared prepared;
+    prepare(&it, &prepared);
+    ta_air air;
+    assert_int_equal(ta_day_air(&prepared.day, 4117.0, &air), TA_OK);
+    double hottest_k = 0.0, hottest_rpm = 0.0;
+    int unreachable = 0;
+    for (double n = 2711.0; n <= 7270.0; n += 1.0) {
+      ta_operating_point point;
+      assert_int_equal(
+          ta_point_solve(&it.event.car, prepared.map, &air, n,
+                         it.event.goal.map_pa + it.event.car.control.overshoot_pa, &point),
+          TA_OK);
+      unreachable += point.zone == TA_UNREACHABLE;
+      if (point.zone == TA_UNREACHABLE || !(point.outlet_temperature_k > hottest_k)) continue;
+      hottest_k = point.outlet_temperature_k;
+      hottest_rpm = n;
+    }
+    ta_window_look look;
+    ta_operating_point fastest;
+    assert_int_equal(ta_look_over_window(&prepared, 4117.0, &look), TA_OK);
+    assert_int_equal(ta_worst_in_window(&prepared, 4117.0, HUGE_VAL, &fastest), TA_OK);
+    assert_true(fabs(look.outlet_temperature_k - hottest_k) <= 0.5); /* one of 64 steps */
+    assert_true(fabs(look.hottest_rpm - hottest_rpm) <= 170.0);
+    assert_int_equal(unreachable > 0, g > 0);
+    if (g == 0) assert_true(look.outlet_temperature_k > fastest.outlet_temperature_k + 1.0);
+    if (g == 2) assert_true(look.outlet_temperature_k == 0.0 && look.hottest_rpm == 0.0);
+    ta_prepared_free(&prepared);
+  }
 }
 
 static void refusals(void **state) {
@@ -672,7 +714,7 @@ static void refusals(void **state) {
   ta_prepared prepared;
   prepare(&it, &prepared);
   ta_operating_point point = {.shaft_rpm = -7.0};
-  double rpm = -7.0;
+  ta_window_look look = {.hottest_rpm = -7.0};
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
@@ -681,10 +723,10 @@ static void refusals(void **state) {
   assert_int_equal(ta_worst_in_window(&prepared, 2000.0, (double)NAN, &point), TA_ERR_ARGUMENT);
   assert_int_equal(ta_worst_in_window(&prepared, (double)NAN, 1e9, &point), TA_ERR_ARGUMENT);
   assert_int_equal(ta_worst_in_window(&prepared, 9500.0, 1e9, &point), TA_ERR_DOMAIN);
-  assert_int_equal(ta_surge_in_window(NULL, 2000.0, &rpm), TA_ERR_ARGUMENT);
-  assert_int_equal(ta_surge_in_window(&prepared, 2000.0, NULL), TA_ERR_ARGUMENT);
-  assert_int_equal(ta_surge_in_window(&prepared, 9500.0, &rpm), TA_ERR_DOMAIN);
-  assert_true(point.shaft_rpm == -7.0 && rpm == -7.0);
+  assert_int_equal(ta_look_over_window(NULL, 2000.0, &look), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_look_over_window(&prepared, 2000.0, NULL), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_look_over_window(&prepared, 9500.0, &look), TA_ERR_DOMAIN);
+  assert_true(point.shaft_rpm == -7.0 && look.hottest_rpm == -7.0);
   const ta_speed_range window = ta_boost_window(&it.event.car.engine), turned = {7000.0, 5000.0};
   const ta_air air = prepared.start;
   assert_int_equal(ta_worst_in_range(NULL, window, 2000.0, 1e9, &point), TA_ERR_ARGUMENT);
@@ -723,6 +765,7 @@ int main(void) {
       cmocka_unit_test(no_node_is_walked_past),
       cmocka_unit_test(many_stretches_are_all_kept),
       cmocka_unit_test(surge_is_found_up_to_its_highest_engine_speed),
+      cmocka_unit_test(the_hottest_outlet_is_that_of_a_dense_scan),
       cmocka_unit_test(refusals),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -348,10 +348,15 @@ static void the_parts_are_those_of_the_parts_alone(void **state) {
   assert_int_equal(ta_worst_in_window(&prepared, 1463.0, HUGE_VAL, &start), TA_OK);
   assert_true(plan->start.shaft_rpm == start.shaft_rpm && plan->start.map_pa == start.map_pa);
   /* surge at the goal: the higher of both ends of the course */
-  double low = 0.0, high = 0.0;
-  assert_int_equal(ta_surge_in_window(&prepared, 1463.0, &low), TA_OK);
-  assert_int_equal(ta_surge_in_window(&prepared, 4117.0, &high), TA_OK);
-  assert_true(plan->surges_below_rpm > 2311.0 && plan->surges_below_rpm == fmax(low, high));
+  ta_window_look low, high;
+  assert_int_equal(ta_look_over_window(&prepared, 1463.0, &low), TA_OK);
+  assert_int_equal(ta_look_over_window(&prepared, 4117.0, &high), TA_OK);
+  assert_true(plan->surges_below_rpm > 2311.0 &&
+              plan->surges_below_rpm == fmax(low.surges_below_rpm, high.surges_below_rpm));
+  /* an absolute target: the pressure ratio, and the heat, are highest at the top */
+  assert_true(high.outlet_temperature_k > low.outlet_temperature_k);
+  assert_true(plan->hottest.outlet_temperature_k == high.outlet_temperature_k);
+  assert_true(plan->hottest.engine_rpm == high.hottest_rpm && plan->hottest.elevation_m == 4117.0);
   ta_over_free(&over);
   ta_plan_free(plan);
   assert_true(plan->over.stretch == NULL && plan->profile.count == 0);
@@ -401,10 +406,11 @@ static void an_alarm_lies_between_limit_and_rated_speed(void **state) {
   invented_make(&it);
   static const struct {
     double rated_rpm, margin, alarm_rpm;
-  } rows[] = {{158700.0, 0.037, 155500.0}, /* middle 155764.05 */
-              {150000.0, 0.04, 147000.0},  /* the middle itself */
-              {100400.0, 0.002, 100299.6}, /* 100000 lies below the limit of 100199.2 */
-              {100700.0, 0.01, 100000.0}}; /* middle 100196.5, limit 99693 */
+    bool has_room;
+  } rows[] = {{158700.0, 0.037, 155500.0, true},  /* middle 155764.05 */
+              {150000.0, 0.04, 147000.0, true},   /* the middle itself */
+              {100400.0, 0.002, 100299.6, false}, /* 100000 lies below the limit of 100199.2 */
+              {100700.0, 0.01, 100000.0, true}};  /* middle 100196.5, limit 99693 */
   int bad = 0;
   for (size_t i = 0; i < COUNT_OF(rows); i++) {
     it.event.car.turbo.rated_rpm = rows[i].rated_rpm;
@@ -412,6 +418,7 @@ static void an_alarm_lies_between_limit_and_rated_speed(void **state) {
     ta_prepared prepared;
     assert_int_equal(ta_prepare(&it.event, &prepared), TA_OK);
     bad += off_rel("alarm", "speed", ta_alarm_rpm(&prepared), rows[i].alarm_rpm, 1e-12);
+    if (ta_alarm_has_room(&prepared) != rows[i].has_room) bad++;
     ta_prepared_free(&prepared);
   }
   assert_int_equal(bad, 0);

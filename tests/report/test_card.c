@@ -797,6 +797,21 @@ static void surge_is_told(void **state) {
   card_free(&c);
 }
 
+/* An alarm that sounds at the limit all the way up, or at the rated speed, is told on the card. */
+static void no_room_for_an_alarm_is_told(void **state) {
+  (void)state;
+  invented it;
+  card c;
+  make(&it);
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  assert_false(stands(&c, "NOTE"));
+  card_free(&c);
+  it.event.goal.margin = 0.0037; /* of 158,700 rpm: 587.2 */
+  card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+  holds(&c, "NOTE limit and rated speed lie 587 rpm apart: too little room for an alarm");
+  card_free(&c);
+}
+
 static void change_to_unsure(invented *it) {
   it->event.goal.map_pa = 191e3; /* far above the top line, and within the limit */
   it->event.car.turbo.rated_rpm = 211e3;
@@ -913,6 +928,7 @@ int main(void) {
       cmocka_unit_test(a_clear_plan_shows_its_target),
       cmocka_unit_test(weather_is_rounded_to_the_careful_side),
       cmocka_unit_test(a_gauge_controller_is_set_by_its_boost),
+      cmocka_unit_test(no_room_for_an_alarm_is_told),
       cmocka_unit_test(what_cannot_be_run_gives_no_card),
       cmocka_unit_test(a_throat_near_its_choke_gives_no_card),
   };

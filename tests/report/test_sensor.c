@@ -51,6 +51,28 @@ static void figures_are_those_worked_by_hand(void **state) {
   ta_buffer_free(&out);
 }
 
+/* An alarm that would sound at the limit, or at the rated speed, is no alarm. */
+static void a_margin_without_room_for_an_alarm_is_told(void **state) {
+  (void)state;
+  static const double margins[] = {0.0, 0.001, 0.0062, 0.0064};
+  for (size_t i = 0; i < COUNT_OF(margins); i++) {
+    for (int format = TA_FORMAT_TEXT; format <= TA_FORMAT_JSON; format++) {
+      invented it;
+      ta_buffer out = {0};
+      const ta_style style = {.format = (ta_format)format, .units = TA_METRIC, .version = "0"};
+      invented_make(&it);
+      it.event.goal.margin = margins[i];
+      it.event.car.turbo.sensor = (ta_speed_sensor){.blades = 9.0, .divider = 2.0};
+      report(&it, &style, &out);
+      const bool room = strstr(out.text, "rpm apart: too little room for an alarm") == NULL;
+      assert_int_equal(room, i == 3);
+      if (format == TA_FORMAT_TEXT)
+        assert_int_equal(strstr(out.text, "Set the alarm at ") != NULL, room);
+      ta_buffer_free(&out);
+    }
+  }
+}
+
 static void the_gap_follows_the_units(void **state) {
   (void)state;
   invented it;
@@ -97,6 +119,7 @@ int main(void) {
   gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(figures_are_those_worked_by_hand),
+      cmocka_unit_test(a_margin_without_room_for_an_alarm_is_told),
       cmocka_unit_test(the_gap_follows_the_units),
       cmocka_unit_test(json_holds_what_is_not_known_as_null),
   };

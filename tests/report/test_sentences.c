@@ -102,11 +102,44 @@ static void change_to_no_thin_air(invented *it) {
   it->event.car.turbo.thin_air.off = 1;
 }
 
-/* At the start 85 kPa and the spring's 67 are more than the target's 146. */
+/* At the start 85 kPa and the spring's 67 are more than the target's 146, up to where 79 are left. */
 static void change_to_a_spring_above_the_target(invented *it) {
   change_nothing(it);
   it->event.car.control.has_minimum_boost = true;
   it->event.car.control.minimum_boost_pa = 67e3;
+}
+
+static void change_to_a_spring_all_the_way(invented *it) {
+  change_to_a_spring_above_the_target(it);
+  it->event.car.control.minimum_boost_pa = 91e3; /* 61 kPa at the top */
+}
+
+/* A boost goes with the ambient, and so does the spring's. */
+static void change_to_a_spring_of_a_gauge(invented *it) {
+  it->event.goal = (ta_goal){.boost_pa = 61.3e3, .has_boost = true, .margin = 0.037};
+  it->event.car.control.holds = TA_HOLDS_GAUGE;
+  it->event.car.control.has_minimum_boost = true;
+  it->event.car.control.minimum_boost_pa = 61.9e3;
+}
+
+/* The low end of the target alone lies below the spring's. */
+static void change_to_a_spring_at_some_speeds(invented *it) {
+  change_to_a_spring_above_the_target(it);
+  it->goal[0] = (ta_goal_point){.engine_rpm = 4200.0, .map_pa = 146e3, .has_map = true};
+  it->goal[1] = (ta_goal_point){.engine_rpm = 7200.0, .map_pa = 161e3, .has_map = true};
+  it->event.goal.has_map = false;
+  it->event.goal.point = it->goal;
+  it->event.goal.point_count = 2;
+}
+
+static void change_to_no_room_for_an_alarm(invented *it) {
+  change_nothing(it);
+  it->event.goal.margin = 0.00629; /* of 158,700 rpm: 998.2 */
+}
+
+static void change_to_just_room_for_an_alarm(invented *it) {
+  change_nothing(it);
+  it->event.goal.margin = 0.00631; /* 1,001.4 */
 }
 
 static void change_to_a_spring_below_the_target(invented *it) {
@@ -138,10 +171,22 @@ static void every_warning_is_provoked(void **state) {
       {"nothing", change_nothing, NULL},
       {"thin air off", change_to_no_thin_air, "thin air is off"},
       {"a spring above the target", change_to_a_spring_above_the_target,
-       "at the start the wastegate's spring gives more than the target asks for"},
+       "lower than at 7.5 km (2,051 m, 7.5 km after start) the wastegate's spring gives more than "
+       "the target asks for: the boost there is the spring's"},
+      {"a spring above the target all the way", change_to_a_spring_all_the_way,
+       "all the way the wastegate's spring gives more than the target asks for: the boost"},
+      {"a spring above a boost", change_to_a_spring_of_a_gauge,
+       "all the way the wastegate's spring"},
+      {"a spring at some speeds", change_to_a_spring_at_some_speeds,
+       "(2,051 m, 7.5 km after start) the wastegate's spring gives more than the target asks for, "
+       "at some engine speeds at least"},
+      {"no room for an alarm", change_to_no_room_for_an_alarm,
+       "limit and rated speed lie 998 rpm apart: too little room for an alarm"},
+      {"just room for an alarm", change_to_just_room_for_an_alarm, NULL},
       {"a spring below the target", change_to_a_spring_below_the_target, NULL},
       {"surge", change_to_surge, "the target lies left of the surge line up to"},
       {"heat", change_to_heat, "above 200 degC aluminium wheels lose strength"},
+      {"heat", change_to_heat, "of engine speed, at 34.0 km (4,117 m, summit): above"},
   };
   int bad = 0;
   for (size_t i = 0; i < COUNT_OF(rows); i++) {
@@ -157,6 +202,24 @@ static void every_warning_is_provoked(void **state) {
     drop(p);
   }
   assert_int_equal(bad, 0);
+}
+
+/* Both numbers follow the units: 473.15 K are 200 degC, 392 degF. */
+static void heat_is_said_with_its_place(void **state) {
+  (void)state;
+  ta_warnings *warnings = calloc(1, sizeof *warnings);
+  assert_non_null(warnings);
+  ta_warn_of_heat(warnings, TA_METRIC, 473.1, 4517.0, "the gate");
+  ta_warn_of_heat(warnings, TA_METRIC, (double)NAN, 4517.0, "the gate");
+  assert_int_equal(warnings->count, 0);
+  ta_warn_of_heat(warnings, TA_METRIC, 483.7, 4517.0, "the gate");
+  ta_warn_of_heat(warnings, TA_US, 483.7, 4517.0, "the gate");
+  assert_string_equal(warnings->text[0],
+                      "the compressor outlet reaches 211 degC at 4,517 rpm of engine speed, at the "
+                      "gate: above 200 degC aluminium wheels lose strength (common practice)");
+  assert_non_null(strstr(warnings->text[1], "reaches 411 degF"));
+  assert_non_null(strstr(warnings->text[1], "above 392 degF"));
+  free(warnings);
 }
 
 /* Those of the files come first, errors are none of them, and what is not known is not spoken of. */
@@ -244,6 +307,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_reason_has_its_words),
       cmocka_unit_test(every_warning_is_provoked),
+      cmocka_unit_test(heat_is_said_with_its_place),
       cmocka_unit_test(warnings_of_the_files_stand_first),
       cmocka_unit_test(zones_and_limits_have_words),
       cmocka_unit_test(set_points_are_said_in_what_is_held),
