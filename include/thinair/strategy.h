@@ -52,6 +52,9 @@ double ta_strategy_cap(const ta_prepared *prepared, const ta_cap_set *caps, ta_s
 ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_cap_set *caps,
                                   ta_strategy strategy);
 
+/** Power of the engine at a cap, overshoot not on, in the air and at the engine speed of a point. */
+double ta_cap_power(const ta_prepared *prepared, double set_point, const ta_operating_point *at);
+
 /**
  * What the engine really gets of set-points in one air: overshoot not on, no less than the
  * wastegate's spring gives, no more than the turbine drives, no less than ambient.

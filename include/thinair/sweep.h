@@ -75,7 +75,7 @@ typedef struct {
   double cap_map_pa;                  /* the constant cap as MAP at the start */
   double cap_boost_pa;                /* and as boost there */
   ta_limited_by limited_by;
-  double power_w; /* at the cap, at the place and engine speed that set it, overshoot on */
+  double power_w; /* at the cap, at the place and engine speed that set it */
   bool has_surge_margin;
   double surge_margin; /* at the highest place, lowest engine speed of the window, at the goal:
                           corrected flow over that of the surge line at the same pressure ratio,

@@ -117,6 +117,12 @@ void ta_full_load_at(const ta_prepared *prepared, const ta_air *air, double ram_
   }
 }
 
+double ta_cap_power(const ta_prepared *prepared, double set_point, const ta_operating_point *at) {
+  double map_pa, power_w;
+  ta_full_load_at(prepared, &at->ambient, 0.0, &at->engine_rpm, &set_point, 1, &map_pa, &power_w);
+  return power_w;
+}
+
 void ta_strategy_full_load(const ta_prepared *prepared, const ta_cap_set *caps,
                            ta_strategy strategy, double distance_m, const ta_air *air,
                            double ram_pa, const double *rpm, size_t count, double *map_pa,

@@ -142,7 +142,7 @@ static ta_status judge(const ta_prepared *prepared, bool timed, const ta_road *r
   cell->cap_map_pa = ta_set_point_map(prepared, cap.set_point, start_pa);
   cell->cap_boost_pa = cell->cap_map_pa - start_pa;
   cell->limited_by = cap.limited_by;
-  cell->power_w = cap.tightest.point.power_w;
+  cell->power_w = ta_cap_power(prepared, cap.set_point, &cap.tightest.point);
   cell->has_surge_margin =
       surge_margin(prepared, profile->elevation_m[profile->count - 1], &cell->surge_margin);
   return TA_OK;

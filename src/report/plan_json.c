@@ -86,7 +86,9 @@ static void constant_json(ta_json *json, const ta_prepared *prepared, const ta_c
                      ? (cap->set_point - prepared->read_pa) / 1e3
                      : (double)NAN);
   ta_json_number(json, "power_kW",
-                 cap->can_be_had ? cap->tightest.point.power_w / 1e3 : (double)NAN);
+                 cap->can_be_had
+                     ? ta_cap_power(prepared, cap->set_point, &cap->tightest.point) / 1e3
+                     : (double)NAN);
   ta_json_number(json, "per_10K_kPa", cap->per_10k / 1e3);
   ta_json_text(json, "limited_by", ta_limited_by_name(cap->limited_by));
 }
@@ -105,7 +107,7 @@ static void schedule_json(ta_json *json, const ta_prepared *prepared, const ta_s
     set_point_json(json, prepared, row->set_point, row->ambient_pa, "boost_kPa",
                    row->cap.can_be_had);
     ta_json_number(json, "engine_rpm", row->cap.at.engine_rpm);
-    ta_json_number(json, "power_kW", row->cap.at.power_w / 1e3);
+    ta_json_number(json, "power_kW", ta_cap_power(prepared, row->set_point, &row->cap.at) / 1e3);
     ta_json_number(json, "per_10K_kPa", row->per_10k / 1e3);
     ta_json_text(json, "limited_by", ta_limited_by_name(row->cap.limited_by));
     ta_json_close(json, '}');
@@ -128,7 +130,8 @@ static void positions_json(ta_json *json, const ta_prepared *prepared,
   ta_json_close(json, ']');
 }
 
-static void shift_json(ta_json *json, const ta_shift_speed *shift, const ta_timed_runs *runs) {
+static void shift_json(ta_json *json, const ta_prepared *prepared, const ta_shift_speed *shift,
+                       const ta_timed_runs *runs) {
   if (shift->none) {
     ta_json_null(json, "shift_speed");
     return;
@@ -137,7 +140,9 @@ static void shift_json(ta_json *json, const ta_shift_speed *shift, const ta_time
   ta_json_number(json, "engine_rpm", shift->engine_rpm);
   ta_json_bool(json, "whole_window", shift->whole_window);
   ta_json_number(json, "elevation_m", shift->elevation_m);
-  ta_json_number(json, "power_kW", shift->at.power_w / 1e3);
+  ta_json_number(
+      json, "power_kW",
+      ta_cap_power(prepared, ta_prepared_goal(prepared, shift->engine_rpm), &shift->at) / 1e3);
   time_json(json, runs, TA_EARLY_SHIFT);
   ta_json_close(json, '}');
 }
@@ -206,7 +211,7 @@ static void caps_json(ta_json *json, const ta_prepared *prepared, const ta_plan 
   ta_json_close(json, '}');
   schedule_json(json, prepared, &plan->caps.schedule);
   positions_json(json, prepared, &plan->caps.positions);
-  shift_json(json, &plan->caps.shift, &plan->runs);
+  shift_json(json, prepared, &plan->caps.shift, &plan->runs);
   table_json(json, prepared, &plan->caps.table);
   ta_json_close(json, '}');
 }

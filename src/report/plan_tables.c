@@ -47,6 +47,8 @@ void ta_places_table_make(const ta_prepared *prepared, const ta_plan *plan,
                           ta_places_table *places) {
   const ta_over *over = &plan->over;
   const double top_m = ta_top_of_course(&prepared->event->course)->elevation_m;
+  const bool is_summit = !prepared->event->is_cut && over->worst.elevation_m >= top_m - 0.5 &&
+                         over->worst.distance_m > prepared->event->course.point[0].distance_m;
   ta_place_row *rows = places->row;
   size_t count = 0;
   place_row_set(&rows[count++], prepared, prepared->event->is_cut ? "From" : "Start", &plan->start,
@@ -54,8 +56,7 @@ void ta_places_table_make(const ta_prepared *prepared, const ta_plan *plan,
   if (over->count > 0 && !over->starts_over)
     place_row_set(&rows[count++], prepared, "First over", &over->first.point,
                   over->first.elevation_m);
-  place_row_set(&rows[count++], prepared,
-                over->worst.elevation_m >= top_m - 0.5 ? "Summit" : "Worst", &over->worst.point,
+  place_row_set(&rows[count++], prepared, is_summit ? "Summit" : "Worst", &over->worst.point,
                 over->worst.elevation_m);
   places->table = (ta_table){place_columns, sizeof place_columns / sizeof place_columns[0], rows,
                              count, sizeof rows[0]};

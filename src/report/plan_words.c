@@ -100,9 +100,9 @@ void ta_answer_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sy
   answer->count = 0;
   switch (plan->verdict) {
     case TA_CANNOT_HOLD:
-      (void)ta_say_reason(prepared, plan, TA_REASON_CANNOT_HOLD, units, reason);
-      (void)snprintf(add_line(answer, "CANNOT HOLD", false), size, "%s", reason);
       if (plan->reason[TA_REASON_OVER]) over_lines(prepared, plan, goal, units, answer);
+      (void)ta_say_reason(prepared, plan, TA_REASON_CANNOT_HOLD, units, reason);
+      (void)snprintf(add_line(answer, "CANNOT HOLD", false), size, "%s.", reason);
       break;
     case TA_OVER:
       over_lines(prepared, plan, goal, units, answer);

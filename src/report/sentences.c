@@ -50,7 +50,9 @@ const char *ta_say_set_point(const ta_prepared *prepared, double set_point, ta_u
 }
 
 const char *ta_say_zone(const ta_operating_point *point, char text[TA_SENTENCE_MAX]) {
-  const bool on_the_lines = point->zone == TA_MAPPED || point->zone == TA_BELOW;
+  const bool on_the_lines =
+      point->zone == TA_MAPPED || point->zone == TA_BELOW ||
+      (point->zone == TA_EXTRAPOLATED && point->beyond_top_line <= TA_UNRELIABLE_BEYOND_TOP);
   if (on_the_lines && ta_point_is_unreliable(point)) { /* it is the restrictor then */
     (void)snprintf(text, TA_SENTENCE_MAX,
                    "within 3 %% of the inlet restrictor's choke: unreliable");
