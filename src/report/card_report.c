@@ -641,7 +641,7 @@ bool ta_report_card(const ta_prepared *prepared, const ta_plan *plan, ta_strateg
                     const ta_weather *weather, const char *made, const ta_style *style,
                     ta_buffer *out, char *why, size_t why_size) {
   const ta_unit_system units = style->units;
-  card_row rows[ROWS_MAX];
+  card_row rows[ROWS_MAX] = {{0}};
   if (plan->verdict == TA_CLEAR) strategy = TA_FULL_TARGET;
   if (plan_refused(prepared, plan, strategy, units, why, why_size)) return false;
   const cap_start start = find_cap_start(prepared, plan, strategy);
