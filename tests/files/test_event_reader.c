@@ -860,6 +860,7 @@ static void what_is_needed_is_missed_at_its_mapping(void **state) {
               {"car.turbo.sensor",
                {"--set", "car.turbo.sensor.divider", "2", NULL},
                "car.turbo.sensor.blades"},
+              {"car.turbo.sensor", {"--set", "car", "nowhere.yaml", NULL}, "car"},
               {"car.turbo.compressor",
                {"--set", "car.turbo.compressor.exducer_diameter", "67 mm", NULL},
                NULL}};
