@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "thinair/access.h"
+#include "thinair/prepare.h"
 #include "thinair/printed_map.h"
 #include "thinair/quantity.h"
 
@@ -247,17 +248,24 @@ static void check_axis(ta_diagnostics *d, const char *axis, const double *at, si
   }
 }
 
-static void check_control(const ta_control *control, const ta_engine *engine, ta_diagnostics *d) {
+static void check_control(const ta_car *car, ta_diagnostics *d) {
+  const ta_control *control = &car->control;
+  const ta_engine *engine = &car->engine;
   const char *speeds = "car.control.speed_axis";
   check_axis(d, "car.control.pressure_axis", control->pressure_axis_pa,
              control->pressure_axis_count);
   check_axis(d, speeds, control->speed_axis_rpm, control->speed_axis_count);
-  if (control->speed_axis_count > 0 && ta_key_sound(d, speeds) && ta_key_sound(d, "car.engine")) {
+  if (control->speed_axis_count > 0 && ta_key_sound(d, speeds) && ta_key_sound(d, "car.engine") &&
+      ta_key_sound(d, "car.vehicle")) {
     const double last = control->speed_axis_rpm[control->speed_axis_count - 1],
-                 top = engine->has_redline ? engine->redline_rpm : engine->window_rpm[1];
+                 judged = ta_judged_speeds(car).high_rpm,
+                 top = engine->has_redline ? engine->redline_rpm : judged;
     if (last < top)
       (void)ta_raise_relation(
-          d, speeds, engine->has_redline ? "car.engine.redline" : "car.engine.boost_window",
+          d, speeds,
+          engine->has_redline              ? "car.engine.redline"
+          : judged > engine->window_rpm[1] ? "car.vehicle.shift_speed"
+                                           : "car.engine.boost_window",
           "the last breakpoint, %.6g rpm, is held up to %.6g rpm, where the cap "
           "is lower: the axis must reach that far",
           last, top);
@@ -323,6 +331,11 @@ static void check_vehicle(const ta_vehicle *vehicle, const ta_engine *engine, ta
     (void)ta_raise_relation(d, "car.vehicle.shift_speed", "car.engine.redline",
                             "the shift speed, %.6g rpm, is above the redline, %.6g rpm",
                             vehicle->shift_rpm, engine->redline_rpm);
+  if (vehicle->shift_rpm > engine->window_rpm[1])
+    (void)ta_raise(d, TA_WARNING, "car.vehicle.shift_speed",
+                   "the shift speed, %.6g rpm, lies above the top of car.engine.boost_window, %.6g "
+                   "rpm: the shaft is judged, and every cap made, up to the shift speed",
+                   vehicle->shift_rpm, engine->window_rpm[1]);
 }
 
 static void check_turbo(const ta_turbo *turbo, ta_diagnostics *d) {
@@ -470,7 +483,7 @@ static ta_status check(const ta_event *event, const char *part, unsigned touches
   if (all || strcmp(part, "car") == 0) {
     check_engine(&event->car.engine, diagnostics);
     check_intake(&event->car.intake, diagnostics);
-    check_control(&event->car.control, &event->car.engine, diagnostics);
+    check_control(&event->car, diagnostics);
     if (event->car.has_vehicle) check_vehicle(&event->car.vehicle, &event->car.engine, diagnostics);
     check_turbo(&event->car.turbo, diagnostics);
   }

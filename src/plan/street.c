@@ -100,7 +100,7 @@ static ta_status judge(const ta_prepared *prepared, const ta_map_error *map_erro
                        double elevation_m, ta_street_point *point) {
   ta_air air;
   ta_place_cap cap;
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  const ta_speed_range window = ta_judged_speeds(&prepared->event->car);
   ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
   if (status == TA_OK) status = ta_worst_in_air(prepared, window, &air, HUGE_VAL, &point->worst);
   if (status == TA_OK) status = ta_surge_in_window(prepared, elevation_m, &point->surges_below_rpm);
@@ -155,7 +155,7 @@ static ta_status find_cap(const ta_street *street, double elevation_m, ta_street
     ta_status status = ta_day_air(&prepared->day, elevation_m, &air);
     if (status == TA_OK)
       status =
-          ta_place_cap_find(prepared, ta_boost_window(&prepared->event->car.engine), &air, &place);
+          ta_place_cap_find(prepared, ta_judged_speeds(&prepared->event->car), &air, &place);
     if (status != TA_OK) return status;
     const double map_pa = ta_set_point_map(prepared, place.set_point, air.pressure_pa),
                  above_pa =

@@ -95,7 +95,7 @@ static bool surge_margin(const ta_prepared *prepared, double elevation_m, double
 
 static ta_status judge(const ta_prepared *prepared, workspace *w, ta_sweep_cell *cell) {
   const ta_course *course = &prepared->event->course;
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  const ta_speed_range window = ta_judged_speeds(&prepared->event->car);
   ta_profile *profile = &w->profile;
   ta_over over;
   ta_constant_cap cap;

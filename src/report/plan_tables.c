@@ -163,7 +163,7 @@ static void way_row_set(ta_way_row *row, const ta_prepared *prepared, const ta_p
   const double *time_s = plan->runs.time_s;
   if (isfinite(time_s[strategy])) {
     (void)ta_say_time(time_s[strategy], row->words[4]);
-    if (strategy != TA_FULL_TARGET)
+    if (strategy != TA_FULL_TARGET && isfinite(time_s[TA_FULL_TARGET]))
       (void)snprintf(row->words[5], sizeof row->words[5], "%+.1f s",
                      time_s[strategy] - time_s[TA_FULL_TARGET]);
   }

@@ -98,7 +98,9 @@ const char *ta_say_time_known(ta_time_known known) {
       [TA_TIME_NO_VEHICLE] = "; time not known: the car file has no vehicle",
       [TA_TIME_NO_CORNERS] =
           "; time not known: the course has no corners, speed limits or positions",
-      [TA_TIME_STALLED] = "; time not known: the car cannot climb this course"};
+      [TA_TIME_STALLED] = "; time not known: the car cannot climb this course",
+      [TA_TIME_UNREACHABLE] = "; time of the full target not known: the compressor map cannot tell "
+                              "all of its points"};
   return words[known];
 }
 
@@ -240,7 +242,7 @@ void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
   const ta_control *control = &prepared->event->car.control;
   if (control->has_minimum_boost) {
     double low, high;
-    ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low, &high);
+    ta_prepared_goal_range(prepared, ta_judged_speeds(&prepared->event->car), &low, &high);
     if (ta_judged_map(prepared, low, prepared->start.pressure_pa) >
         ta_set_point_map(prepared, low, prepared->start.pressure_pa) + ta_control_excess(control))
       ta_warnings_add(

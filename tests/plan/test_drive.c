@@ -463,7 +463,7 @@ static void check_drive(drawn *d, ta_drive_check *check) {
   assert_non_null(profile);
   prepare(d);
   assert_int_equal(
-      ta_profile_make(&d->prepared, ta_boost_window(&d->it.event.car.engine), HUGE_VAL, profile),
+      ta_profile_make(&d->prepared, ta_judged_speeds(&d->it.event.car), HUGE_VAL, profile),
       TA_OK);
   assert_int_equal(ta_drive_check_make(&d->prepared, profile, check), TA_OK);
   free(profile);
@@ -617,7 +617,7 @@ static void caps_ask_for_no_more_than_is_driven(void **state) {
   for (int i = 0; i < 12; i++) {
     drawn d;
     short_of_exhaust(&d, 1.5 + 0.091 * i);
-    const ta_speed_range window = ta_boost_window(&d.it.event.car.engine);
+    const ta_speed_range window = ta_judged_speeds(&d.it.event.car);
     for (int k = 0; k < 3; k++) {
       ta_air air;
       ta_place_cap cap;
@@ -650,7 +650,7 @@ static void caps_of_every_form_may_be_limited_by_drive(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   assert_int_equal(
-      ta_profile_make(&d.prepared, ta_boost_window(&d.it.event.car.engine), HUGE_VAL, profile),
+      ta_profile_make(&d.prepared, ta_judged_speeds(&d.it.event.car), HUGE_VAL, profile),
       TA_OK);
   ta_constant_cap constant;
   assert_int_equal(ta_constant_cap_find(&d.prepared, profile, &constant), TA_OK);
@@ -700,7 +700,7 @@ static void refusals(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   assert_int_equal(
-      ta_profile_make(&d.prepared, ta_boost_window(&d.it.event.car.engine), HUGE_VAL, profile),
+      ta_profile_make(&d.prepared, ta_judged_speeds(&d.it.event.car), HUGE_VAL, profile),
       TA_OK);
   ta_operating_point point = solve(&d, 2711.0, 6130.0, 173e3);
   ta_drive drive = {.power_w = -7.0};

@@ -31,7 +31,7 @@ static void find_caps(const drawn *d, ta_cap_set *caps) {
   assert_non_null(profile);
   memset(caps, 0, sizeof *caps);
   assert_int_equal(
-      ta_profile_make(&d->prepared, ta_boost_window(&d->it.event.car.engine), HUGE_VAL, profile),
+      ta_profile_make(&d->prepared, ta_judged_speeds(&d->it.event.car), HUGE_VAL, profile),
       TA_OK);
   assert_int_equal(ta_constant_cap_find(&d->prepared, profile, &caps->constant), TA_OK);
   assert_int_equal(ta_controller_table_find(&d->prepared, true, &caps->table), TA_OK);
