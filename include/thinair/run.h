@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #include "thinair/course.h"
+#include "thinair/course_shape.h"
 #include "thinair/status.h"
 #include "thinair/vehicle.h"
 
@@ -24,12 +25,12 @@ typedef struct {
   const double *section_from_m; /* distance from which on each section's power holds, rising */
   size_t section_count;         /* 0 or 1: one power for the whole course */
   const double *power_w;        /* [section][layer][elevation][engine], 0: not known */
-  const double *missing_map_pa; /* the same: what the MAP held is below the one asked for, 0 or more;
+  const double
+      *missing_map_pa; /* the same: what the MAP held is below the one asked for, 0 or more;
                                    NULL: nothing anywhere */
 } ta_full_load;
 
-#define TA_CORNER_LENGTH_M 50.0 /* of road that a corner's radius is taken over, unless given */
-#define TA_RUN_TOLERANCE 1e-4   /* change of the time that ends the halving, unless given */
+#define TA_RUN_TOLERANCE 1e-4 /* change of the time that ends the halving, unless given */
 
 /** Is something known that slows a car: a corner's radius, a speed limit, or positions to take
  *  corners from?  Else the time of a run means nothing. */

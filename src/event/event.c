@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "thinair/access.h"
+#include "thinair/course_shape.h"
 #include "thinair/prepare.h"
 #include "thinair/printed_map.h"
 #include "thinair/quantity.h"
@@ -14,6 +15,7 @@
 static const double GPX_SMOOTHING_M = 50.0;
 static const double SLOWEST_TIP_MS = 250.0, FASTEST_TIP_MS = 700.0;
 static const double SAME_NUMBER = 1e-4; /* relative: read off the map, not off the data sheet */
+static const double SPARSE_SHARE = 0.1, SCATTER_RADIUS_M = 500.0; /* worth a warning */
 static const double STATION_REACH_M = 500.0; /* above it the day is an extrapolation */
 
 void *ta_event_allocate(ta_event *event, size_t bytes) {
@@ -197,6 +199,24 @@ static void check_rising(ta_diagnostics *d, const char *table, const char *colum
         d, key, before, "%s must rise from row to row, found %.6g%s after %.6g%s",
         speed ? "engine speed" : "expansion ratio", b, speed ? " rpm" : "", a, speed ? " rpm" : "");
   }
+}
+
+/* Corners that come from positions matter to the run alone. */
+static void check_corners(const ta_course *course, ta_diagnostics *d) {
+  if (!ta_key_sound(d, "course")) return;
+  const ta_corner_sight sight = ta_course_corner_sight(course, TA_CORNER_LENGTH_M);
+  if (sight.sparse_share > SPARSE_SHARE)
+    (void)ta_raise(d, TA_WARNING, "course",
+                   "%.0f %% of the road lies between points more than %.0f m apart: corners come "
+                   "from the positions, each over %.0f m of road or on to the next point, and a "
+                   "shorter one looks wider than it is: the run may be too quick",
+                   100.0 * sight.sparse_share, 0.5 * TA_CORNER_LENGTH_M, TA_CORNER_LENGTH_M);
+  if (sight.scatter_radius_m < SCATTER_RADIUS_M)
+    (void)ta_raise(d, TA_WARNING, "course",
+                   "the positions scatter by %.1f m about a smooth road, which over %.0f m of road "
+                   "makes corners of some %.0f m of a straight: the run is too slow; give corner "
+                   "radii, or a track with the scatter taken out",
+                   sight.scatter_m, TA_CORNER_LENGTH_M, sight.scatter_radius_m);
 }
 
 static void check_course(const ta_event *event, ta_diagnostics *d) {
@@ -478,8 +498,10 @@ static ta_status check(const ta_event *event, const char *part, unsigned touches
   const bool all = part[0] == '\0', map = (touches & TA_TOUCHES_COMPRESSOR_MAP) != 0;
   ta_day day;
   bool day_built = false;
-  if ((all && (touches & TA_TOUCHES_COURSE) != 0) || strcmp(part, "course") == 0)
+  if ((all && (touches & TA_TOUCHES_COURSE) != 0) || strcmp(part, "course") == 0) {
     check_course(event, diagnostics);
+    if (!all || event->car.has_vehicle) check_corners(&event->course, diagnostics);
+  }
   if (all || strcmp(part, "car") == 0) {
     check_engine(&event->car.engine, diagnostics);
     check_intake(&event->car.intake, diagnostics);

@@ -16,8 +16,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "thinair/course_shape.h"
-
 enum {
   HALVINGS_MAX = 10,
   MANY_STEPS = 20000,
@@ -160,8 +158,7 @@ static double layer_between(const ta_full_load *load, const double *table, size_
                             const place *p, size_t column, double column_share, double *least) {
   const size_t columns = load->engine_count, rows = load->elevation_count;
   const double
-      *low =
-          &table[((p->section * load->layer_count + layer) * rows + p->row) * columns + column],
+      *low = &table[((p->section * load->layer_count + layer) * rows + p->row) * columns + column],
       *high = rows > 1 ? low + columns : low;
   const double left = low[0] + p->row_share * (high[0] - low[0]),
                right = low[1] + p->row_share * (high[1] - low[1]);
@@ -187,8 +184,7 @@ static double missing_map(drive *d, const place *p, double engine_rpm) {
   const size_t column = engine_column(d, engine_rpm, &share);
   for (size_t layer = 0; layer < load->layer_count; layer++) {
     double least;
-    const double here =
-        layer_between(load, load->missing_map_pa, layer, p, column, share, &least);
+    const double here = layer_between(load, load->missing_map_pa, layer, p, column, share, &least);
     missing = fmin(missing, least > 0.0 ? here : 0.0);
   }
   return missing;
