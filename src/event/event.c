@@ -180,6 +180,7 @@ ta_status ta_event_cut(ta_event *event, const char *from, const char *to, char *
   if (!event->is_cut) event->start_elevation_m = whole.point[0].elevation_m;
   event->course = (ta_course){part, count};
   event->is_cut = true;
+  event->starts_midway = event->starts_midway || low > first;
   return TA_OK;
 }
 

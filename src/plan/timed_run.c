@@ -273,16 +273,17 @@ ta_status ta_over_add_run(const ta_prepared *prepared, const ta_profile *profile
     const ta_run_step *step = &runs->run.step[i];
     const double rpm = runs->shaft_rpm[i];
     if (!(rpm > 0.0)) continue; /* the throttle is shut */
-    if (!(rpm > news) || ta_profile_shaft(profile, step->elevation_m) > limit) {
-      inside = false;
-      continue;
-    }
-    if (!inside) status = add_stretch(step - 1, over);
+    const bool is_told = ta_profile_shaft(profile, step->elevation_m) > limit,
+               is_news = !is_told && rpm > news;
+    if (is_news && !inside) status = add_stretch(step - 1, over);
     if (status != TA_OK) return status;
-    inside = true;
+    if (is_news || (inside && !is_told)) { /* the step on which it falls below is over in part */
+      over->stretch[over->count - 1].to_distance_m = step->distance_m;
+      over->stretch[over->count - 1].to_elevation_m = step->elevation_m;
+    }
+    inside = is_news;
+    if (!is_news) continue;
     ta_stretch *stretch = &over->stretch[over->count - 1];
-    stretch->to_distance_m = step->distance_m;
-    stretch->to_elevation_m = step->elevation_m;
     stretch->peak_shaft_rpm = fmax(stretch->peak_shaft_rpm, rpm);
     if (first == NULL) first = step;
     if (rpm > worst_rpm) {
@@ -321,8 +322,7 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
 #pragma omp parallel for schedule(dynamic)
   for (int i = 0; i < TA_STRATEGY_COUNT; i++)
     if (ta_strategy_offered(caps, (ta_strategy)i))
-      each[i] =
-          drive(prepared, caps, &road, (ta_strategy)i, TA_RUN_TOLERANCE, &run[i], &time_s[i]);
+      each[i] = drive(prepared, caps, &road, (ta_strategy)i, TA_RUN_TOLERANCE, &run[i], &time_s[i]);
   for (int i = 0; i < TA_STRATEGY_COUNT; i++) {
     if (status == TA_OK) status = each[i];
     if (each[i] != TA_OK || !ta_strategy_offered(caps, (ta_strategy)i)) continue;

@@ -99,8 +99,9 @@ const char *ta_say_time_known(ta_time_known known) {
       [TA_TIME_NO_CORNERS] =
           "; time not known: the course has no corners, speed limits or positions",
       [TA_TIME_STALLED] = "; time not known: the car cannot climb this course",
-      [TA_TIME_UNREACHABLE] = "; time of the full target not known: the compressor map cannot tell "
-                              "all of its points"};
+      [TA_TIME_UNREACHABLE] =
+          "; time of the full target not known: the compressor map cannot tell "
+          "all of its points"};
   return words[known];
 }
 
@@ -251,6 +252,10 @@ void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
           "boost there is the spring's");
   }
   if (plan == NULL) return;
+  if (prepared->event->starts_midway && plan->runs.known == TA_TIME_KNOWN)
+    ta_warnings_add(warnings,
+                    "the run starts from a standstill where the part begins: its times are longer "
+                    "than the part takes in a run from the start line");
   if (plan->surges_below_rpm > 0.0)
     ta_warnings_add(warnings,
                     "somewhere on the course the target lies left of the surge line up to %s of "
