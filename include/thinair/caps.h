@@ -73,12 +73,12 @@ typedef struct {
 } ta_constant_cap;
 
 /**
- * The highest set-point at which no place of the course and no engine speed of the boost window
- * passes the limit; never above the goal, nor at any place above what the turbine drives there at the
- * best engine speed.  Judged at the elevations of the profile, and at the
+ * The highest set-point at which no place of the course and no engine speed that is judged passes the
+ * limit; never above the goal, nor at any place above what the turbine drives there at the best
+ * engine speed.  Judged at the elevations of the profile, and at the
  * course's own lowest and highest.
  *
- * @param[in] profile  Of the goal over the boost window, for this course or one that it is part of.
+ * @param[in] profile  Of the goal over ta_judged_speeds, for this course or one that it is part of.
  */
 ta_status ta_constant_cap_find(const ta_prepared *prepared, const ta_profile *profile,
                                ta_constant_cap *cap);

@@ -15,13 +15,13 @@ typedef struct {
 /**
  * Chosen axes: 8 pressures, even but for rounding to half a kPa, from the course's highest to 2 kPa
  * or a little more below its lowest; 8 engine
- * speeds from the boost window's low end to the redline, breakpoints of ve and goal among them, the
+ * speeds over ta_controller_speeds, breakpoints of ve and goal among them, the
  * others where the gaps are widest.
  */
 ta_status ta_controller_axes_make(const ta_prepared *prepared, ta_controller_axes *axes);
 
-/** Engine speeds that a table must stand: from the boost window's low end to the redline. */
-ta_speed_range ta_controller_speeds(const ta_engine *engine);
+/** Engine speeds that a table must stand: those that are judged, and on to the redline. */
+ta_speed_range ta_controller_speeds(const ta_car *car);
 
 /** The day's air at a pressure, and the elevation where it is.
  *  @retval TA_ERR_DOMAIN  Between -2000 and 9000 m the day has no such pressure. */

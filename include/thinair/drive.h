@@ -48,7 +48,7 @@ typedef struct {
   double start_threshold_rpm, top_threshold_rpm; /* boost threshold; INFINITY: not held at all */
 } ta_drive_check;
 
-/** @param[in] profile  Of the goal over the boost window. */
+/** @param[in] profile  Of the goal over ta_judged_speeds. */
 ta_status ta_drive_check_make(const ta_prepared *prepared, const ta_profile *profile,
                               ta_drive_check *check);
 

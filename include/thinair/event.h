@@ -36,6 +36,7 @@ typedef struct {
   int units; /* ta_unit_system */
   ta_course course;
   bool is_cut;              /* a part of the course is judged */
+  bool starts_midway;       /* and does not begin at the start line */
   double start_elevation_m; /* of the start line, when the course is cut */
   bool course_is_gpx;
   double course_smoothing_m; /* over which elevations were smoothed */

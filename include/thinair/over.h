@@ -33,11 +33,11 @@ ta_status ta_worst_in_range(const ta_prepared *prepared, ta_speed_range range, d
 ta_status ta_worst_in_air(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                           double cap, ta_operating_point *worst);
 
-/** The same over the boost window. */
+/** The same over the speeds that are judged. */
 ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, double cap,
                              ta_operating_point *worst);
 
-/** What the boost window holds at one elevation besides its worst point, at the goal, overshoot on. */
+/** What the judged engine speeds hold at one elevation besides its worst point, at the goal, overshoot on. */
 typedef struct {
   double surges_below_rpm; /* highest engine speed left of the surge line; 0: none */
   double
@@ -85,6 +85,7 @@ void ta_profile_between(const ta_profile *profile, double elevation_m,
 typedef struct {
   double from_distance_m, to_distance_m, from_elevation_m, to_elevation_m;
   double peak_shaft_rpm; /* INFINITY: past what the compressor map can tell */
+  bool in_run; /* at the engine speeds of the simulated run; else over all that are judged */
 } ta_stretch;
 
 typedef struct {

@@ -92,7 +92,7 @@ typedef struct {
   bool map_error_known;
   ta_profile profile; /* at the goal */
   ta_over over;
-  bool has_redline; /* above the boost window, and what a held target would do up to it */
+  bool has_redline; /* above what is judged, and what a held target would do up to it */
   ta_over redline;
   ta_cap_set caps;
   ta_drive_check drive;

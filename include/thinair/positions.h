@@ -22,7 +22,7 @@ typedef struct {
  * marks chosen for the most MAP over the length of the course, to which power is nearly
  * proportional.  Fewer positions where more gain nothing.
  *
- * @param[in]  profile    Of the goal over the boost window.
+ * @param[in]  profile    Of the goal over ta_judged_speeds.
  * @param[in]  most       Positions of the knob, at least 1.
  * @param[out] positions  Zeroed on failure.
  */

@@ -59,7 +59,9 @@ typedef struct {
   double low_rpm, high_rpm;
 } ta_speed_range;
 
-ta_speed_range ta_boost_window(const ta_engine *engine);
+/** From the boost window's low end to its top, or to the vehicle's shift speed where that is higher:
+ *  what the car revs to it is judged at. */
+ta_speed_range ta_judged_speeds(const ta_car *car);
 
 /** Lowest and highest set-point of the goal in a range of engine speeds. */
 void ta_prepared_goal_range(const ta_prepared *prepared, ta_speed_range range, double *low_set,

@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #include "thinair/course.h"
+#include "thinair/course_shape.h"
 #include "thinair/status.h"
 #include "thinair/vehicle.h"
 
@@ -23,11 +24,13 @@ typedef struct {
   double ram_recovery;        /* ram = recovery x 1/2 rho v^2 */
   const double *section_from_m; /* distance from which on each section's power holds, rising */
   size_t section_count;         /* 0 or 1: one power for the whole course */
-  const double *power_w;        /* [section][layer][elevation][engine], 0 or more */
+  const double *power_w;        /* [section][layer][elevation][engine], 0: not known */
+  const double
+      *missing_map_pa; /* the same: what the MAP held is below the one asked for, 0 or more;
+                                   NULL: nothing anywhere */
 } ta_full_load;
 
-#define TA_CORNER_LENGTH_M 50.0 /* of road that a corner's radius is taken over, unless given */
-#define TA_RUN_TOLERANCE 1e-4   /* change of the time that ends the halving, unless given */
+#define TA_RUN_TOLERANCE 1e-4 /* change of the time that ends the halving, unless given */
 
 /** Is something known that slows a car: a corner's radius, a speed limit, or positions to take
  *  corners from?  Else the time of a run means nothing. */
@@ -56,6 +59,7 @@ typedef struct {
   double engine_rpm;     /* never below the first of the full-load table: the clutch slips */
   double throttle_share; /* of the full-load power; below 1 at the limit of grip or of a corner, 0
                             in a shift and on the brakes */
+  double missing_map_pa; /* at full load here; 0 where a node of its table next to it misses none */
   size_t gear;           /* from 1 */
 } ta_run_step;
 
@@ -66,12 +70,13 @@ typedef struct {
   size_t *at_point;   /* the step of each course point reached */
   size_t point_count; /* course points reached */
   double time_s;      /* to the finish, or to where it stalled */
+  bool power_unknown; /* somewhere: a power of 0 in the full load is next to its way */
   bool stalled;       /* came to a standstill at the last step: the car cannot climb on */
   double step_m;      /* the longest step of the last halving */
   double change_s;    /* what the last halving changed; with order 2 a third of it is left */
   size_t halvings;    /* two or more; one may do for a road of many thousand points */
   double order;       /* of convergence, observed over the last two halvings; when has_order */
-  bool has_order;     /* there were two, and both changed the time */
+  bool has_order;     /* the halving before showed the same order, within 0.5: it has settled */
 } ta_run;
 
 /**

@@ -48,16 +48,20 @@ bool ta_strategy_offered(const ta_cap_set *caps, ta_strategy strategy);
 double ta_strategy_cap(const ta_prepared *prepared, const ta_cap_set *caps, ta_strategy strategy,
                        double distance_m, double ambient_pa, double engine_rpm);
 
-/** Engine speeds that it runs the boost window over. */
+/** Engine speeds that it is judged at. */
 ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_cap_set *caps,
                                   ta_strategy strategy);
 
 /** Power of the engine at a cap, overshoot not on, in the air and at the engine speed of a point. */
 double ta_cap_power(const ta_prepared *prepared, double set_point, const ta_operating_point *at);
 
+/** MAP that a set-point asks the turbine for: overshoot not on, no less than the wastegate's spring
+ *  gives, no less than ambient. */
+double ta_asked_map(const ta_prepared *prepared, double set_point, double ambient_pa);
+
 /**
- * What the engine really gets of set-points in one air: overshoot not on, no less than the
- * wastegate's spring gives, no more than the turbine drives, no less than ambient.
+ * What the engine really gets of set-points in one air: what ta_asked_map asks for, no more than the
+ * turbine drives, no less than ambient.
  *
  * @param[in]  ram_pa   Of the driving wind at the intake.
  * @param[in]  rpm, set_point   [count], at most TA_LANES.

@@ -61,7 +61,7 @@ typedef enum {
 /** "over", "within", "unknown"; NULL: unsolved. */
 const char *ta_sweep_state_name(ta_sweep_state state);
 
-/** One combination.  Judged as a plan is: at the goal, overshoot on, over the boost window. */
+/** One combination.  Judged as a plan is: at the goal, overshoot on, over ta_judged_speeds. */
 typedef struct {
   ta_sweep_state state;
   char why[TA_KEY_MAX + TA_MESSAGE_MAX]; /* where unsolved: the reason */

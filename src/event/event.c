@@ -7,12 +7,15 @@
 #include <string.h>
 
 #include "thinair/access.h"
+#include "thinair/course_shape.h"
+#include "thinair/prepare.h"
 #include "thinair/printed_map.h"
 #include "thinair/quantity.h"
 
 static const double GPX_SMOOTHING_M = 50.0;
 static const double SLOWEST_TIP_MS = 250.0, FASTEST_TIP_MS = 700.0;
 static const double SAME_NUMBER = 1e-4; /* relative: read off the map, not off the data sheet */
+static const double SPARSE_SHARE = 0.1, SCATTER_RADIUS_M = 500.0; /* worth a warning */
 static const double STATION_REACH_M = 500.0; /* above it the day is an extrapolation */
 
 void *ta_event_allocate(ta_event *event, size_t bytes) {
@@ -177,6 +180,7 @@ ta_status ta_event_cut(ta_event *event, const char *from, const char *to, char *
   if (!event->is_cut) event->start_elevation_m = whole.point[0].elevation_m;
   event->course = (ta_course){part, count};
   event->is_cut = true;
+  event->starts_midway = event->starts_midway || low > first;
   return TA_OK;
 }
 
@@ -196,6 +200,24 @@ static void check_rising(ta_diagnostics *d, const char *table, const char *colum
         d, key, before, "%s must rise from row to row, found %.6g%s after %.6g%s",
         speed ? "engine speed" : "expansion ratio", b, speed ? " rpm" : "", a, speed ? " rpm" : "");
   }
+}
+
+/* Corners that come from positions matter to the run alone. */
+static void check_corners(const ta_course *course, ta_diagnostics *d) {
+  if (!ta_key_sound(d, "course")) return;
+  const ta_corner_sight sight = ta_course_corner_sight(course, TA_CORNER_LENGTH_M);
+  if (sight.sparse_share > SPARSE_SHARE)
+    (void)ta_raise(d, TA_WARNING, "course",
+                   "%.0f %% of the road lies between points more than %.0f m apart: corners come "
+                   "from the positions, each over %.0f m of road or on to the next point, and a "
+                   "shorter one looks wider than it is: the run may be too quick",
+                   100.0 * sight.sparse_share, 0.5 * TA_CORNER_LENGTH_M, TA_CORNER_LENGTH_M);
+  if (sight.scatter_radius_m < SCATTER_RADIUS_M)
+    (void)ta_raise(d, TA_WARNING, "course",
+                   "the positions scatter by %.1f m about a smooth road, which over %.0f m of road "
+                   "makes corners of some %.0f m of a straight: the run is too slow; give corner "
+                   "radii, or a track with the scatter taken out",
+                   sight.scatter_m, TA_CORNER_LENGTH_M, sight.scatter_radius_m);
 }
 
 static void check_course(const ta_event *event, ta_diagnostics *d) {
@@ -247,17 +269,24 @@ static void check_axis(ta_diagnostics *d, const char *axis, const double *at, si
   }
 }
 
-static void check_control(const ta_control *control, const ta_engine *engine, ta_diagnostics *d) {
+static void check_control(const ta_car *car, ta_diagnostics *d) {
+  const ta_control *control = &car->control;
+  const ta_engine *engine = &car->engine;
   const char *speeds = "car.control.speed_axis";
   check_axis(d, "car.control.pressure_axis", control->pressure_axis_pa,
              control->pressure_axis_count);
   check_axis(d, speeds, control->speed_axis_rpm, control->speed_axis_count);
-  if (control->speed_axis_count > 0 && ta_key_sound(d, speeds) && ta_key_sound(d, "car.engine")) {
+  if (control->speed_axis_count > 0 && ta_key_sound(d, speeds) && ta_key_sound(d, "car.engine") &&
+      ta_key_sound(d, "car.vehicle")) {
     const double last = control->speed_axis_rpm[control->speed_axis_count - 1],
-                 top = engine->has_redline ? engine->redline_rpm : engine->window_rpm[1];
+                 judged = ta_judged_speeds(car).high_rpm,
+                 top = engine->has_redline ? engine->redline_rpm : judged;
     if (last < top)
       (void)ta_raise_relation(
-          d, speeds, engine->has_redline ? "car.engine.redline" : "car.engine.boost_window",
+          d, speeds,
+          engine->has_redline              ? "car.engine.redline"
+          : judged > engine->window_rpm[1] ? "car.vehicle.shift_speed"
+                                           : "car.engine.boost_window",
           "the last breakpoint, %.6g rpm, is held up to %.6g rpm, where the cap "
           "is lower: the axis must reach that far",
           last, top);
@@ -323,6 +352,11 @@ static void check_vehicle(const ta_vehicle *vehicle, const ta_engine *engine, ta
     (void)ta_raise_relation(d, "car.vehicle.shift_speed", "car.engine.redline",
                             "the shift speed, %.6g rpm, is above the redline, %.6g rpm",
                             vehicle->shift_rpm, engine->redline_rpm);
+  if (vehicle->shift_rpm > engine->window_rpm[1])
+    (void)ta_raise(d, TA_WARNING, "car.vehicle.shift_speed",
+                   "the shift speed, %.6g rpm, lies above the top of car.engine.boost_window, %.6g "
+                   "rpm: the shaft is judged, and every cap made, up to the shift speed",
+                   vehicle->shift_rpm, engine->window_rpm[1]);
 }
 
 static void check_turbo(const ta_turbo *turbo, ta_diagnostics *d) {
@@ -465,12 +499,14 @@ static ta_status check(const ta_event *event, const char *part, unsigned touches
   const bool all = part[0] == '\0', map = (touches & TA_TOUCHES_COMPRESSOR_MAP) != 0;
   ta_day day;
   bool day_built = false;
-  if ((all && (touches & TA_TOUCHES_COURSE) != 0) || strcmp(part, "course") == 0)
+  if ((all && (touches & TA_TOUCHES_COURSE) != 0) || strcmp(part, "course") == 0) {
     check_course(event, diagnostics);
+    if (!all || event->car.has_vehicle) check_corners(&event->course, diagnostics);
+  }
   if (all || strcmp(part, "car") == 0) {
     check_engine(&event->car.engine, diagnostics);
     check_intake(&event->car.intake, diagnostics);
-    check_control(&event->car.control, &event->car.engine, diagnostics);
+    check_control(&event->car, diagnostics);
     if (event->car.has_vehicle) check_vehicle(&event->car.vehicle, &event->car.engine, diagnostics);
     check_turbo(&event->car.turbo, diagnostics);
   }

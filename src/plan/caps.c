@@ -98,7 +98,7 @@ bool ta_speed_caps(const ta_prepared *prepared, const ta_air *const *air, const 
  * does drive there. */
 static ta_status take_drive(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                             ta_place_cap *cap) {
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  const ta_speed_range window = ta_judged_speeds(&prepared->event->car);
   double rpm[TA_LANES], map_pa[TA_LANES], held_pa[TA_LANES], lowest, highest, most_pa = 0.0;
   if (!prepared->event->car.turbo.has_turbine) return TA_OK;
   ta_prepared_goal_range(prepared, window, &lowest, &highest);

@@ -24,9 +24,9 @@ static const double LOWEST_M = -2000.0, HIGHEST_M = 9000.0;
 static const double NEAR_RPM = 100.0;      /* a breakpoint nearer to another one adds nothing */
 static const double LEAST_SET_POINT = 1.0; /* Pa; a cap that cannot be had is flagged */
 
-ta_speed_range ta_controller_speeds(const ta_engine *engine) {
-  ta_speed_range range = ta_boost_window(engine);
-  if (engine->has_redline) range.high_rpm = fmax(range.high_rpm, engine->redline_rpm);
+ta_speed_range ta_controller_speeds(const ta_car *car) {
+  ta_speed_range range = ta_judged_speeds(car);
+  if (car->engine.has_redline) range.high_rpm = fmax(range.high_rpm, car->engine.redline_rpm);
   return range;
 }
 
@@ -56,7 +56,7 @@ static void add_speed(ta_controller_axes *axes, double rpm) {
 static void choose_speeds(const ta_event *event, ta_controller_axes *axes) {
   const ta_engine *engine = &event->car.engine;
   const ta_goal *goal = &event->goal;
-  const ta_speed_range range = ta_controller_speeds(engine);
+  const ta_speed_range range = ta_controller_speeds(&event->car);
   axes->speed_count = 0;
   add_speed(axes, range.low_rpm);
   add_speed(axes, range.high_rpm);

@@ -106,8 +106,8 @@ static double goal_map(const ta_prepared *prepared, const ta_air *air, double rp
 }
 
 bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *engine_rpm) {
-  const double *window = prepared->event->car.engine.window_rpm;
-  double low = LOWEST_SHARE * window[0], high = window[1];
+  const ta_speed_range judged = ta_judged_speeds(&prepared->event->car);
+  double low = LOWEST_SHARE * judged.low_rpm, high = judged.high_rpm;
   double rpm[TA_LANES], map[TA_LANES], excess[TA_LANES] = {0.0};
   bool held = false;
   for (bool first = true; first || (held && high - low > SETTLED_RPM); first = false) {
@@ -133,7 +133,7 @@ bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *
  * that is over the limit, and never short of drive. */
 static ta_status shortfall(const ta_prepared *prepared, double elevation_m, double *short_w,
                            double *engine_rpm) {
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  const ta_speed_range window = ta_judged_speeds(&prepared->event->car);
   double worst = -HUGE_VAL, rpm[TA_LANES], map[TA_LANES], excess[TA_LANES] = {0.0};
   ta_air air;
   const ta_status status = ta_day_air(&prepared->day, elevation_m, &air);

@@ -64,8 +64,9 @@ static bool charge_drop(ta_event *e, double *from, double *to) {
 
 static bool shift(ta_event *e, double *from, double *to) {
   double *top = &e->car.engine.window_rpm[1], *at = &e->car.vehicle.shift_rpm;
-  *from = e->car.has_vehicle ? fmin(*top, *at) : *top;
-  *to = *top = *at = *from - 400.0;
+  *from = e->car.has_vehicle ? *at : *top;
+  *to = *at = *from - 400.0;
+  *top = fmin(*top, *to);
   return *to > e->car.engine.window_rpm[0];
 }
 
@@ -136,7 +137,7 @@ typedef struct {
 
 static ta_status solve(const ta_prepared *prepared, double elevation_m, const ta_road *road,
                        outcome *out) {
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  const ta_speed_range window = ta_judged_speeds(&prepared->event->car);
   ta_air air;
   ta_operating_point worst;
   ta_place_cap cap;

@@ -1,7 +1,7 @@
 /* over.c - where along the course the shaft passes its limit.
  *
  * Method    Shaft speed at the goal depends on elevation and engine speed alone.  The worst engine
- *           speed of the boost window is found at elevations as close as it takes (the profile), and
+ *           speed of those judged is found at elevations as close as it takes (the profile), and
  *           the course is walked through them: its points, and the profile's nodes between its points,
  *           so that a peak between two course points is not missed.
  * Pinned by tests/plan/test_over.c.
@@ -142,8 +142,8 @@ ta_status ta_worst_in_range(const ta_prepared *prepared, ta_speed_range range, d
 ta_status ta_worst_in_window(const ta_prepared *prepared, double elevation_m, double cap,
                              ta_operating_point *worst) {
   if (prepared == NULL) return TA_ERR_ARGUMENT;
-  return ta_worst_in_range(prepared, ta_boost_window(&prepared->event->car.engine), elevation_m,
-                           cap, worst);
+  return ta_worst_in_range(prepared, ta_judged_speeds(&prepared->event->car), elevation_m, cap,
+                           worst);
 }
 
 ta_status ta_look_over_window(const ta_prepared *prepared, double elevation_m,
@@ -155,7 +155,7 @@ ta_status ta_look_over_window(const ta_prepared *prepared, double elevation_m,
   double rpm[TA_LANES];
   ta_point_block block;
   ta_window_look found = {0};
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  const ta_speed_range window = ta_judged_speeds(&prepared->event->car);
   for (double from = window.low_rpm; isfinite(from);) {
     block.count = ta_speeds_in_range(prepared->event, window, &from, rpm);
     (void)solve_speeds(prepared, &air, HUGE_VAL, rpm, &block);

@@ -66,7 +66,7 @@ static ta_status target_passes(const ta_prepared *prepared, bool *passes) {
   ta_profile *profile = malloc(sizeof *profile);
   if (profile == NULL) return TA_ERR_MEMORY;
   const ta_status status =
-      ta_profile_make(&springless, ta_boost_window(&event.car.engine), HUGE_VAL, profile);
+      ta_profile_make(&springless, ta_judged_speeds(&event.car), HUGE_VAL, profile);
   *passes = false;
   for (size_t i = 0; status == TA_OK && i < profile->count; i++)
     *passes = *passes || profile->node[i].shaft_rpm > prepared->limit_rpm;
@@ -76,7 +76,7 @@ static ta_status target_passes(const ta_prepared *prepared, bool *passes) {
 
 bool ta_sensor_is_blind(const ta_prepared *prepared, double ambient_pa) {
   double low, high;
-  ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low, &high);
+  ta_prepared_goal_range(prepared, ta_judged_speeds(&prepared->event->car), &low, &high);
   return ta_judged_map(prepared, high, ambient_pa) > ta_sensor_reach(&prepared->event->car.control);
 }
 
@@ -131,14 +131,15 @@ static ta_status judge(const ta_prepared *prepared, ta_plan *plan) {
   return TA_OK;
 }
 
-/* What the target does above the boost window, should it still be held there. */
+/* What the target does above the speeds that are judged, should it still be held there. */
 static ta_status find_redline(const ta_prepared *prepared, ta_plan *plan) {
   const ta_engine *engine = &prepared->event->car.engine;
-  plan->has_redline = engine->has_redline && engine->redline_rpm > engine->window_rpm[1];
+  const double top_rpm = ta_judged_speeds(&prepared->event->car).high_rpm;
+  plan->has_redline = engine->has_redline && engine->redline_rpm > top_rpm;
   if (!plan->has_redline) return TA_OK;
   ta_profile *profile = malloc(sizeof *profile);
   if (profile == NULL) return TA_ERR_MEMORY;
-  const ta_speed_range above = {engine->window_rpm[1], engine->redline_rpm};
+  const ta_speed_range above = {top_rpm, engine->redline_rpm};
   ta_status status = ta_profile_make(prepared, above, HUGE_VAL, profile);
   if (status == TA_OK) status = ta_over_find(prepared, profile, &plan->redline);
   free(profile);
@@ -227,7 +228,7 @@ ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
   enum { PARTS = sizeof parts / sizeof parts[0] };
   if (prepared == NULL || plan == NULL) return TA_ERR_ARGUMENT;
   memset(plan, 0, sizeof *plan);
-  ta_status status = ta_profile_make(prepared, ta_boost_window(&prepared->event->car.engine),
+  ta_status status = ta_profile_make(prepared, ta_judged_speeds(&prepared->event->car),
                                      HUGE_VAL, &plan->profile);
   ta_status each[PARTS] = {TA_OK};
   if (status == TA_OK) {
@@ -236,6 +237,7 @@ ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
   }
   for (size_t i = 0; status == TA_OK && i < PARTS; i++) status = each[i];
   if (status == TA_OK) status = ta_timed_runs_make(prepared, &plan->caps, &plan->runs);
+  if (status == TA_OK) status = ta_over_add_run(prepared, &plan->profile, &plan->runs, &plan->over);
   if (status == TA_OK) status = pull_levers(prepared, plan);
   plan->map_error_known = plan->map_error >= 0.0;
   plan->map_error = fmax(plan->map_error, 0.0);

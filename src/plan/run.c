@@ -16,14 +16,13 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "thinair/course_shape.h"
-
 enum {
   HALVINGS_MAX = 10,
   MANY_STEPS = 20000,
   STEPS_MAX = 1000000,
   CUTS_MAX = 100000,
-  SMALLER_MAX = 60
+  SMALLER_MAX = 60,
+  CHANGES = 3
 };
 static const double FIRST_STEP_M = 64.0;
 static const double FIRST_STEP_S = 1.0;       /* where the car is slow */
@@ -31,6 +30,7 @@ static const double FIRST_STEPS = 1e5;        /* so many on the longest road, it
 static const double ON_CEILING = 1.0 - 1e-12; /* rounding */
 static const double STANDSTILL = 1e-4;        /* v^2 [m2/s2] */
 static const double HARDER = 1.001;           /* a gear pulls than another */
+static const double ORDERS_AGREE = 0.5;
 
 /* ---- the road -------------------------------------------------------------------------------- */
 
@@ -141,33 +141,65 @@ static ta_motion motion_at(const place *p, double w) {
   return (ta_motion){.grade = p->grade, .density_kgm3 = p->density_kgm3, .speed_ms = sqrt(w)};
 }
 
-/* Power of one layer [W], linear in elevation and in engine speed. */
-static double layer_power(const ta_full_load *load, size_t layer, const place *p, size_t column,
-                          double column_share) {
+/* Where an engine speed lies among those of the table: the one at or below it, and the share of the
+ * next. */
+static size_t engine_column(drive *d, double engine_rpm, double *share) {
+  const double *rpm = d->load->engine_rpm;
+  size_t i = d->engine_cursor;
+  while (i + 2 < d->load->engine_count && engine_rpm > rpm[i + 1]) i++;
+  while (i > 0 && engine_rpm < rpm[i]) i--;
+  d->engine_cursor = i;
+  *share = (engine_rpm - rpm[i]) / (rpm[i + 1] - rpm[i]);
+  return i;
+}
+
+/* One layer of a table, linear in elevation and in engine speed; *least of the nodes around. */
+static double layer_between(const ta_full_load *load, const double *table, size_t layer,
+                            const place *p, size_t column, double column_share, double *least) {
   const size_t columns = load->engine_count, rows = load->elevation_count;
   const double
-      *low = &load->power_w[((p->section * load->layer_count + layer) * rows + p->row) * columns +
-                            column],
+      *low = &table[((p->section * load->layer_count + layer) * rows + p->row) * columns + column],
       *high = rows > 1 ? low + columns : low;
   const double left = low[0] + p->row_share * (high[0] - low[0]),
                right = low[1] + p->row_share * (high[1] - low[1]);
+  *least = fmin(fmin(low[0], low[1]), fmin(high[0], high[1]));
   return left + column_share * (right - left);
+}
+
+static double layer_power(drive *d, size_t layer, const place *p, size_t column,
+                          double column_share) {
+  double least;
+  const double power =
+      layer_between(d->load, d->load->power_w, layer, p, column, column_share, &least);
+  if (!(least > 0.0)) d->run.power_unknown = true;
+  return power;
+}
+
+/* MAP that is missing from what is asked; 0 next to a node where none is, and with or without the
+ * wind, whichever misses less: the shaft is judged by it. */
+static double missing_map(drive *d, const place *p, double engine_rpm) {
+  const ta_full_load *load = d->load;
+  if (load->missing_map_pa == NULL) return 0.0;
+  double share, missing = HUGE_VAL;
+  const size_t column = engine_column(d, engine_rpm, &share);
+  for (size_t layer = 0; layer < load->layer_count; layer++) {
+    double least;
+    const double here = layer_between(load, load->missing_map_pa, layer, p, column, share, &least);
+    missing = fmin(missing, least > 0.0 ? here : 0.0);
+  }
+  return missing;
 }
 
 static double full_power(drive *d, const place *p, double engine_rpm, const ta_motion *motion) {
   const ta_full_load *load = d->load;
-  const double *rpm = load->engine_rpm;
-  size_t i = d->engine_cursor;
-  while (i + 2 < load->engine_count && engine_rpm > rpm[i + 1]) i++;
-  while (i > 0 && engine_rpm < rpm[i]) i--;
-  d->engine_cursor = i;
-  const double share = (engine_rpm - rpm[i]) / (rpm[i + 1] - rpm[i]);
-  const double power = layer_power(load, 0, p, i, share);
+  double share;
+  const size_t i = engine_column(d, engine_rpm, &share);
+  const double power = layer_power(d, 0, p, i, share);
   if (load->layer_count == 1) return power;
   const double ram =
       load->ram_recovery * 0.5 * motion->density_kgm3 * motion->speed_ms * motion->speed_ms;
   const double ram_share = (ram - load->ram_pa[0]) / (load->ram_pa[1] - load->ram_pa[0]);
-  return power + fmin(fmax(ram_share, 0.0), 1.0) * (layer_power(load, 1, p, i, share) - power);
+  return power + fmin(fmax(ram_share, 0.0), 1.0) * (layer_power(d, 1, p, i, share) - power);
 }
 
 /* Engine speed in the gear engaged; the clutch slips below the lowest that the table knows. */
@@ -250,13 +282,14 @@ static ta_status put_step(drive *d, const place *p, double throttle_share) {
     run->step = more;
     d->room = room;
   }
-  const double speed_ms = sqrt(d->w);
+  const double speed_ms = sqrt(d->w), rpm = engine_speed(d, d->gear, speed_ms);
   run->step[run->step_count++] = (ta_run_step){.distance_m = p->distance_m,
                                                .elevation_m = p->elevation_m,
                                                .time_s = d->time_s,
                                                .speed_ms = speed_ms,
-                                               .engine_rpm = engine_speed(d, d->gear, speed_ms),
+                                               .engine_rpm = rpm,
                                                .throttle_share = throttle_share,
+                                               .missing_map_pa = missing_map(d, p, rpm),
                                                .gear = d->gear};
   return TA_OK;
 }
@@ -456,13 +489,13 @@ static ta_status drive_course(drive *d, double first_step_m, size_t halvings) {
   }
 
   d->gear = 1;
-  const place start = {.distance_m = at->distance_m, .elevation_m = at->elevation_m};
+  const place start = place_between(d->load, at, at + 1, 0.0, at->distance_m);
   ta_status status = put_step(d, &start, 1.0);
   run->at_point[run->point_count++] = 0;
   for (size_t i = 0; i + 1 < course->count && status == TA_OK; i++) {
     const size_t steps = steps_after(course, i, first_step_m, halvings);
     if (course->point[i + 1].after_gap) {
-      const place p = {.distance_m = at[1].distance_m, .elevation_m = at[1].elevation_m};
+      const place p = place_between(d->load, at, at + 1, 0.0, at[1].distance_m);
       status = put_step(d, &p, run->step[run->step_count - 1].throttle_share);
     } else {
       const double grade = grade_after(course, i);
@@ -518,6 +551,9 @@ static ta_status check_load(const ta_full_load *load, double shift_rpm) {
       all_positive(load->density_kgm3, load->elevation_count) &&
       none_negative(load->power_w,
                     sections * load->layer_count * load->elevation_count * load->engine_count) &&
+      (load->missing_map_pa == NULL ||
+       none_negative(load->missing_map_pa,
+                     sections * load->layer_count * load->elevation_count * load->engine_count)) &&
       (load->layer_count == 1 || (load->ram_pa[1] > load->ram_pa[0] && load->ram_recovery >= 0.0));
   return sound ? TA_OK : TA_ERR_DOMAIN;
 }
@@ -538,6 +574,15 @@ static ta_status check_course(const ta_course *course, const ta_full_load *load)
   return TA_OK;
 }
 
+/* Order of convergence, where the last two pairs of changes tell the same; false where they do not. */
+static bool order_of(const double change[CHANGES], double *order) {
+  if (!(change[0] * change[1] > 0.0 && change[1] * change[2] > 0.0)) return false;
+  const double last = log2(change[1] / change[0]), before = log2(change[2] / change[1]);
+  if (!(fabs(last - before) <= ORDERS_AGREE)) return false;
+  *order = last;
+  return true;
+}
+
 ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_full_load *full_load,
                       double tolerance, ta_run *run) {
   if (road == NULL || road->curvature_1m == NULL || vehicle == NULL || vehicle->gear == NULL ||
@@ -554,7 +599,7 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
                first_step_m = fmax(FIRST_STEP_M, length_m / FIRST_STEPS);
 
   ta_run best = {0};
-  double change[2] = {0.0, 0.0}; /* of the last halving, and of the one before */
+  double change[CHANGES] = {0.0}; /* of the last halving, the one before, ... */
   for (size_t halvings = 0; status == TA_OK && halvings <= HALVINGS_MAX; halvings++) {
     if (halvings > 1 && best.step_count > STEPS_MAX / 2) break;
     drive d = {.road = road, .vehicle = vehicle, .load = full_load};
@@ -564,9 +609,9 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
       ta_run_free(&d.run);
       break;
     }
-    change[1] = change[0];
-    change[0] = fabs(d.run.time_s - best.time_s);
-    const bool settled = change[0] <= tolerance * d.run.time_s;
+    for (size_t k = CHANGES - 1; k > 0; k--) change[k] = change[k - 1];
+    change[0] = d.run.time_s - best.time_s;
+    const bool settled = fabs(change[0]) <= tolerance * d.run.time_s;
     ta_run_free(&best);
     best = d.run;
     best.halvings = halvings;
@@ -576,9 +621,8 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
     ta_run_free(&best);
     return status;
   }
-  best.change_s = change[0];
-  best.has_order = best.halvings > 1 && change[0] > 0.0 && change[1] > 0.0;
-  if (best.has_order) best.order = log2(change[1] / change[0]);
+  best.change_s = fabs(change[0]);
+  best.has_order = best.halvings >= CHANGES && order_of(change, &best.order);
   *run = best;
   return TA_OK;
 }

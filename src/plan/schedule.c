@@ -21,7 +21,7 @@ static ta_status cap_at_pressure(const ta_prepared *prepared, double pressure_pa
   double elevation_m;
   const ta_status status = ta_air_at_pressure(&prepared->day, pressure_pa, &air, &elevation_m);
   return status == TA_OK
-             ? ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car.engine), &air,
+             ? ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car), &air,
                                  cap)
              : status;
 }
@@ -43,7 +43,7 @@ static ta_status ceiling(void *context, const double *reading_pa, const double *
 }
 
 static ta_status row_at(const ta_prepared *prepared, double pressure_pa, ta_schedule_row *row) {
-  const ta_speed_range range = ta_controller_speeds(&prepared->event->car.engine);
+  const ta_speed_range range = ta_controller_speeds(&prepared->event->car);
   ta_air air;
   row->ambient_pa = pressure_pa;
   ta_status status = ta_air_at_pressure(&prepared->day, pressure_pa, &air, &row->elevation_m);

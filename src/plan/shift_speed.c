@@ -13,7 +13,7 @@ static const double SETTLED_RPM = 0.5;
 
 static ta_status holds_up_to(const ta_prepared *prepared, double elevation_m, double high_rpm,
                              bool *holds) {
-  const ta_speed_range range = {prepared->event->car.engine.window_rpm[0], high_rpm};
+  const ta_speed_range range = {ta_judged_speeds(&prepared->event->car).low_rpm, high_rpm};
   ta_operating_point worst;
   const ta_status status = ta_worst_in_range(prepared, range, elevation_m, HUGE_VAL, &worst);
   if (status == TA_OK) *holds = worst.shaft_rpm <= prepared->limit_rpm;
@@ -23,9 +23,9 @@ static ta_status holds_up_to(const ta_prepared *prepared, double elevation_m, do
 ta_status ta_shift_speed_find(const ta_prepared *prepared, const ta_profile *profile,
                               ta_shift_speed *shift) {
   if (prepared == NULL || profile == NULL || shift == NULL) return TA_ERR_ARGUMENT;
-  const double *window = prepared->event->car.engine.window_rpm;
+  const ta_speed_range judged = ta_judged_speeds(&prepared->event->car);
   ta_shift_speed found = {
-      .engine_rpm = window[1], .whole_window = true, .elevation_m = profile->elevation_m[0]};
+      .engine_rpm = judged.high_rpm, .whole_window = true, .elevation_m = profile->elevation_m[0]};
   ta_status status = TA_OK;
   /* from the top, where the shaft is mostly fastest: what holds there mostly holds below */
   for (size_t i = profile->count; status == TA_OK && i-- > 0 && !found.none;) {
@@ -34,7 +34,7 @@ ta_status ta_shift_speed_find(const ta_prepared *prepared, const ta_profile *pro
     bool holds = false;
     if (!found.whole_window) status = holds_up_to(prepared, elevation_m, found.engine_rpm, &holds);
     if (status != TA_OK || holds) continue;
-    double low = window[0], high = found.engine_rpm;
+    double low = judged.low_rpm, high = found.engine_rpm;
     status = holds_up_to(prepared, elevation_m, low, &holds);
     found.none = !holds;
     while (status == TA_OK && holds && high - low > SETTLED_RPM) {

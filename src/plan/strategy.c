@@ -79,19 +79,22 @@ double ta_strategy_cap(const ta_prepared *prepared, const ta_cap_set *caps, ta_s
   }
 }
 
+double ta_asked_map(const ta_prepared *prepared, double set_point, double ambient_pa) {
+  const ta_control *control = &prepared->event->car.control;
+  const double spring_pa = control->has_minimum_boost ? control->minimum_boost_pa : 0.0;
+  return fmax(ta_set_point_map(prepared, set_point, ambient_pa),
+              ambient_pa * (1.0 + 1e-9) + spring_pa);
+}
+
 void ta_full_load_at(const ta_prepared *prepared, const ta_air *air, double ram_pa,
                      const double *rpm, const double *set_point, size_t count, double *map_pa,
                      double *power_w) {
   const ta_car *car = &prepared->event->car;
-  const ta_control *control = &car->control;
-  const double spring_pa = control->has_minimum_boost ? control->minimum_boost_pa : 0.0;
   double left_over_w[TA_LANES];
   ta_point_block block = {.count = count};
   for (size_t i = 0; i < count; i++)
     ta_point_block_set(&block, i, air, rpm[i],
-                       fmax(ta_set_point_map(prepared, set_point[i], air->pressure_pa),
-                            air->pressure_pa * (1.0 + 1e-9) + spring_pa),
-                       ram_pa);
+                       ta_asked_map(prepared, set_point[i], air->pressure_pa), ram_pa);
   ta_points_solve(car, prepared->map, &block);
   if (car->turbo.has_turbine) {
     /* the lanes that it cannot drive come down together */
@@ -137,7 +140,7 @@ void ta_strategy_full_load(const ta_prepared *prepared, const ta_cap_set *caps,
 
 ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_cap_set *caps,
                                   ta_strategy strategy) {
-  ta_speed_range range = ta_boost_window(&prepared->event->car.engine);
+  ta_speed_range range = ta_judged_speeds(&prepared->event->car);
   if (strategy == TA_EARLY_SHIFT) range.high_rpm = caps->shift.engine_rpm;
   return range;
 }

@@ -121,7 +121,7 @@ static ta_status judge(const ta_prepared *prepared, const ta_map_error *map_erro
   ta_place_cap cap;
   ta_status status = see(prepared, map_error, elevation_m, point);
   if (status == TA_OK)
-    status = ta_place_cap_find(prepared, ta_boost_window(&prepared->event->car.engine),
+    status = ta_place_cap_find(prepared, ta_judged_speeds(&prepared->event->car),
                                &point->worst.ambient, &cap);
   if (status != TA_OK || cap.limited_by != TA_BY_MINIMUM_BOOST) return status;
   point->reason[TA_REASON_CANNOT_CAP] = true;
@@ -187,7 +187,7 @@ static ta_status find_sure_cap(const ta_prepared *prepared, const ta_map_error *
   for (int i = 0; i < 2; i++) {
     careful.limit_rpm = prepared->limit_rpm / (1.0 + fmax(error, 0.0));
     const ta_status status =
-        ta_place_cap_find(&careful, ta_boost_window(&prepared->event->car.engine), air, cap);
+        ta_place_cap_find(&careful, ta_judged_speeds(&prepared->event->car), air, cap);
     if (status != TA_OK) return status;
     error = ta_map_error_at(map_error, &cap->at);
   }

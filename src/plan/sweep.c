@@ -114,7 +114,7 @@ static ta_status time_run(const ta_prepared *prepared, const ta_constant_cap *ca
 static ta_status judge(const ta_prepared *prepared, bool timed, const ta_road *road, workspace *w,
                        ta_sweep_cell *cell) {
   const ta_course *course = &prepared->event->course;
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  const ta_speed_range window = ta_judged_speeds(&prepared->event->car);
   ta_profile *profile = &w->profile;
   ta_over over;
   ta_constant_cap cap;

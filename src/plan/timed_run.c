@@ -13,19 +13,20 @@
 
 enum { ELEVATIONS = 33, FEW_ELEVATIONS = 17, SPEEDS_MAX = 512 };
 static const double FASTEST_MS = 90.0; /* to which ram pressure is solved */
+static const double PROFILE_ERROR = 1e-4;
 
 /* The grid of one strategy, and the memory of it. */
 typedef struct {
   ta_full_load load;
   double engine_rpm[SPEEDS_MAX], density_kgm3[ELEVATIONS];
-  double *power_w, *from_m;
+  double *power_w, *missing_pa, *from_m;
+  bool is_short; /* of the MAP asked for, somewhere */
 } grid;
 
+/* No run passes its shift speed. */
 static ta_speed_range speeds_of(const ta_prepared *prepared, const ta_vehicle *vehicle) {
-  ta_speed_range range = ta_boost_window(&prepared->event->car.engine);
-  range.high_rpm = fmax(range.high_rpm, vehicle->shift_rpm);
-  range.low_rpm = fmin(range.low_rpm, 0.9 * vehicle->shift_rpm);
-  return range;
+  const double low_rpm = prepared->event->car.engine.window_rpm[0];
+  return (ta_speed_range){fmin(low_rpm, 0.9 * vehicle->shift_rpm), vehicle->shift_rpm};
 }
 
 static double grid_elevation(const ta_full_load *load, size_t row) {
@@ -34,16 +35,24 @@ static double grid_elevation(const ta_full_load *load, size_t row) {
 
 static void grid_free(grid *g) {
   free(g->power_w);
+  free(g->missing_pa);
   free(g->from_m);
 }
 
 static void full_load_at_caps(const ta_prepared *prepared, const ta_air *air, double ram_pa,
-                              const double *rpm, size_t count, double *power_w) {
+                              const double *rpm, size_t count, double *map_pa, double *power_w) {
   const ta_air *each[TA_LANES];
-  double set_point[TA_LANES], map_pa[TA_LANES];
+  double set_point[TA_LANES];
   for (size_t i = 0; i < count; i++) each[i] = air;
   (void)ta_speed_caps(prepared, each, rpm, count, set_point);
   ta_full_load_at(prepared, air, ram_pa, rpm, set_point, count, map_pa, power_w);
+}
+
+/* What full load at the target misses of the MAP that it asks for. */
+static double missing_map(const ta_prepared *prepared, double rpm, double map_pa,
+                          double ambient_pa) {
+  const double asked_pa = ta_asked_map(prepared, ta_prepared_goal(prepared, rpm), ambient_pa);
+  return fmax(asked_pa - map_pa, 0.0);
 }
 
 /* Every fourth engine speed, and the last: the cap is a smooth thing. */
@@ -78,13 +87,14 @@ static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
       load->ram_recovery * 0.5 * prepared->start.density_kgm3 * FASTEST_MS * FASTEST_MS;
   load->section_count = strategy == TA_BY_POSITION ? caps->positions.count : 1;
   g->from_m = calloc(load->section_count + 1, sizeof *g->from_m);
-  g->power_w = calloc(
-      load->section_count * load->layer_count * load->elevation_count * load->engine_count + 1,
-      sizeof *g->power_w);
-  if (g->from_m == NULL || g->power_w == NULL) return TA_ERR_MEMORY;
+  const size_t nodes =
+      load->section_count * load->layer_count * load->elevation_count * load->engine_count;
+  g->power_w = calloc(nodes, sizeof *g->power_w);
+  g->missing_pa = calloc(nodes, sizeof *g->missing_pa);
+  if (g->from_m == NULL || g->power_w == NULL || g->missing_pa == NULL) return TA_ERR_MEMORY;
   load->section_from_m = g->from_m;
   load->power_w = g->power_w;
-  double *power_w = g->power_w;
+  double *power_w = g->power_w, *missing_pa = g->missing_pa;
   for (size_t section = 0; section < load->section_count; section++) {
     const double from_m = strategy == TA_BY_POSITION
                               ? caps->positions.position[section].from_distance_m
@@ -104,24 +114,34 @@ static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
             ta_strategy_full_load(prepared, caps, strategy, from_m, &air, ram_pa, rpm, count,
                                   map_pa, power_w);
           else
-            full_load_at_caps(prepared, &air, ram_pa, rpm, count, power_w);
+            full_load_at_caps(prepared, &air, ram_pa, rpm, count, map_pa, power_w);
+          for (size_t i = 0; i < count; i++) {
+            if (strategy != TA_FULL_TARGET || caps == NULL) continue;
+            missing_pa[i] = missing_map(prepared, rpm[i], map_pa[i], air.pressure_pa);
+            g->is_short = g->is_short || missing_pa[i] > 0.0;
+          }
           power_w += count;
+          missing_pa += count;
         }
       }
     }
   }
+  if (g->is_short) load->missing_map_pa = g->missing_pa;
   return TA_OK;
 }
 
+/* *time_s INFINITY where the car stalls, or the compressor map cannot name a point of its run. */
 static ta_status drive(const ta_prepared *prepared, const ta_cap_set *caps, const ta_road *road,
-                       ta_strategy strategy, double tolerance, ta_run *run) {
+                       ta_strategy strategy, double tolerance, ta_run *run, double *time_s) {
   ta_vehicle vehicle = prepared->event->car.vehicle;
   if (strategy == TA_EARLY_SHIFT)
     vehicle.shift_rpm = fmin(vehicle.shift_rpm, caps->shift.engine_rpm);
   grid *g = malloc(sizeof *g);
   if (g == NULL) return TA_ERR_MEMORY;
   ta_status status = grid_make(prepared, caps, strategy, &vehicle, g);
+  *run = (ta_run){0};
   if (status == TA_OK) status = ta_run_make(road, &vehicle, &g->load, tolerance, run);
+  *time_s = run->power_unknown || run->stalled ? (double)INFINITY : run->time_s;
   grid_free(g);
   free(g);
   return status;
@@ -144,7 +164,8 @@ static void note(ta_moment *moment, const ta_run_step *step) {
   *moment = (ta_moment){true, step->distance_m, step->elevation_m, step->engine_rpm, step->time_s};
 }
 
-/* One lane for the state at a step: the full target, overshoot on, the wind in the intake. */
+/* One lane for the state at a step: what the full target gets, overshoot on, the wind in the
+ * intake. */
 static ta_status set_lane(const ta_prepared *prepared, const ta_run_step *step,
                           ta_point_block *block) {
   const size_t i = block->count++;
@@ -153,7 +174,8 @@ static ta_status set_lane(const ta_prepared *prepared, const ta_run_step *step,
   if (status != TA_OK) return status;
   ta_point_block_set(
       block, i, &air, step->engine_rpm,
-      ta_judged_map(prepared, ta_prepared_goal(prepared, step->engine_rpm), air.pressure_pa),
+      ta_judged_map(prepared, ta_prepared_goal(prepared, step->engine_rpm), air.pressure_pa) -
+          step->missing_map_pa,
       prepared->event->car.intake.ram_recovery * 0.5 * air.density_kgm3 * step->speed_ms *
           step->speed_ms);
   return TA_OK;
@@ -209,6 +231,83 @@ ta_time_known ta_event_time_known(const ta_event *event) {
   return ta_run_time_known(&event->course) ? TA_TIME_KNOWN : TA_TIME_NO_CORNERS;
 }
 
+/* ---- where only the run is over --------------------------------------------------------------- */
+
+static ta_status add_stretch(const ta_run_step *from, ta_over *over) {
+  ta_stretch *more = realloc(over->stretch, (over->count + 1) * sizeof *more);
+  if (more == NULL) return TA_ERR_MEMORY;
+  over->stretch = more;
+  more[over->count++] = (ta_stretch){
+      .from_distance_m = from->distance_m, .from_elevation_m = from->elevation_m, .in_run = true};
+  return TA_OK;
+}
+
+static int by_distance(const void *a, const void *b) {
+  const double at = ((const ta_stretch *)a)->from_distance_m,
+               bt = ((const ta_stretch *)b)->from_distance_m;
+  return (at > bt) - (at < bt);
+}
+
+/* The state at a step, as a point of the car. */
+static ta_status place_step(const ta_prepared *prepared, const ta_run_step *step,
+                            ta_placed_point *placed) {
+  ta_point_block lane = {.count = 0};
+  ta_air air;
+  ta_status status = set_lane(prepared, step, &lane);
+  if (status == TA_OK) status = ta_day_air(&prepared->day, step->elevation_m, &air);
+  if (status == TA_OK)
+    status = ta_point_solve(&prepared->event->car, prepared->map, &air, step->engine_rpm,
+                            lane.map_pa[0], &placed->point);
+  placed->distance_m = step->distance_m;
+  placed->elevation_m = step->elevation_m;
+  return status;
+}
+
+ta_status ta_over_add_run(const ta_prepared *prepared, const ta_profile *profile,
+                          const ta_timed_runs *runs, ta_over *over) {
+  if (prepared == NULL || profile == NULL || runs == NULL || over == NULL) return TA_ERR_ARGUMENT;
+  if (runs->shaft_rpm == NULL) return TA_OK;
+  /* beside a stretch of the profile, its own error is no news */
+  const double limit = prepared->limit_rpm,
+               news = limit * (over->count > 0 ? 1.0 + PROFILE_ERROR : 1.0);
+  const ta_run_step *first = NULL, *worst = NULL;
+  double worst_rpm = over->worst.point.shaft_rpm;
+  ta_status status = TA_OK;
+  bool inside = false;
+  for (size_t i = 1; i < runs->run.step_count && status == TA_OK; i++) {
+    const ta_run_step *step = &runs->run.step[i];
+    const double rpm = runs->shaft_rpm[i];
+    if (!(rpm > 0.0)) continue; /* the throttle is shut */
+    const bool is_told = ta_profile_shaft(profile, step->elevation_m) > limit,
+               is_news = !is_told && rpm > news;
+    if (is_news && !inside) status = add_stretch(step - 1, over);
+    if (status != TA_OK) return status;
+    if (is_news || (inside && !is_told)) { /* the step on which it falls below is over in part */
+      over->stretch[over->count - 1].to_distance_m = step->distance_m;
+      over->stretch[over->count - 1].to_elevation_m = step->elevation_m;
+    }
+    inside = is_news;
+    if (!is_news) continue;
+    ta_stretch *stretch = &over->stretch[over->count - 1];
+    stretch->peak_shaft_rpm = fmax(stretch->peak_shaft_rpm, rpm);
+    if (first == NULL) first = step;
+    if (rpm > worst_rpm) {
+      worst = step;
+      worst_rpm = rpm;
+    }
+  }
+  if (first == NULL) return status;
+  qsort(over->stretch, over->count, sizeof *over->stretch, by_distance);
+  if (over->stretch[0].in_run) {
+    over->starts_over = false;
+    status = place_step(prepared, first, &over->first);
+  }
+  if (status == TA_OK && worst != NULL) status = place_step(prepared, worst, &over->worst);
+  return status;
+}
+
+/* ---- every strategy --------------------------------------------------------------------------- */
+
 ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps,
                              ta_timed_runs *runs) {
   if (prepared == NULL || caps == NULL || runs == NULL) return TA_ERR_ARGUMENT;
@@ -222,17 +321,19 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
   if (status != TA_OK) return status;
   ta_run run[TA_STRATEGY_COUNT] = {0};
   ta_status each[TA_STRATEGY_COUNT] = {TA_OK};
+  double time_s[TA_STRATEGY_COUNT];
 #pragma omp parallel for schedule(dynamic)
   for (int i = 0; i < TA_STRATEGY_COUNT; i++)
     if (ta_strategy_offered(caps, (ta_strategy)i))
-      each[i] = drive(prepared, caps, &road, (ta_strategy)i, TA_RUN_TOLERANCE, &run[i]);
+      each[i] = drive(prepared, caps, &road, (ta_strategy)i, TA_RUN_TOLERANCE, &run[i], &time_s[i]);
   for (int i = 0; i < TA_STRATEGY_COUNT; i++) {
     if (status == TA_OK) status = each[i];
     if (each[i] != TA_OK || !ta_strategy_offered(caps, (ta_strategy)i)) continue;
-    if (!run[i].stalled) runs->time_s[i] = run[i].time_s;
+    runs->time_s[i] = time_s[i];
     if (i == TA_FULL_TARGET) {
       runs->run = run[i];
-      if (run[i].stalled) runs->known = TA_TIME_STALLED;
+      if (!isfinite(time_s[i]))
+        runs->known = run[i].power_unknown ? TA_TIME_UNREACHABLE : TA_TIME_STALLED;
       continue;
     }
     ta_run_free(&run[i]);
@@ -242,7 +343,7 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
       runs->has_best = true;
     }
   }
-  if (status == TA_OK) status = judge_run(prepared, runs);
+  if (status == TA_OK && runs->known != TA_TIME_UNREACHABLE) status = judge_run(prepared, runs);
   ta_road_free(&road);
   if (status != TA_OK) ta_timed_runs_free(runs);
   return status;
@@ -251,9 +352,10 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
 static ta_status time_of(const ta_prepared *prepared, const ta_cap_set *caps, const ta_road *road,
                          ta_strategy strategy, double tolerance, double *time_s) {
   ta_run run;
-  const ta_status status = drive(prepared, caps, road, strategy, tolerance, &run);
+  double made_s;
+  const ta_status status = drive(prepared, caps, road, strategy, tolerance, &run, &made_s);
   if (status != TA_OK) return status;
-  *time_s = run.stalled ? (double)INFINITY : run.time_s;
+  *time_s = made_s;
   ta_run_free(&run);
   return TA_OK;
 }

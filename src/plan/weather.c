@@ -47,7 +47,7 @@ static ta_status find_change(const ta_prepared *prepared, const ta_constant_cap 
   if (status != TA_OK) return status == TA_ERR_MEMORY ? status : TA_OK; /* no such day */
   ta_profile *profile = malloc(sizeof *profile);
   status = profile != NULL
-               ? ta_profile_make(&changed, ta_boost_window(&event.car.engine), HUGE_VAL, profile)
+               ? ta_profile_make(&changed, ta_judged_speeds(&event.car), HUGE_VAL, profile)
                : TA_ERR_MEMORY;
   if (status == TA_OK) status = ta_constant_cap_find(&changed, profile, &then);
   if (status == TA_OK && then.can_be_had) {

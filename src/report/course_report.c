@@ -105,8 +105,9 @@ static void text_report(const ta_course *course, const ta_course_summary *sum, d
                 ta_show_quantity(TA_SHOW_ELEVATION, units, -1, sum->descent_m, b),
                 100.0 * sum->steepest_grade);
   if (isfinite(sum->tightest_radius_m))
-    ta_buffer_add(out, "tightest corner about %s\n",
-                  ta_show_quantity(TA_SHOW_ELEVATION, units, -1, sum->tightest_radius_m, a));
+    ta_buffer_add(out, "tightest corner about %s, over %s of road or more\n",
+                  ta_show_quantity(TA_SHOW_ELEVATION, units, -1, sum->tightest_radius_m, a),
+                  ta_show_quantity(TA_SHOW_ELEVATION, units, -1, TA_CORNER_LENGTH_M, b));
   if (smoothing_m > 0.0)
     ta_buffer_add(out,
                   "elevations smoothed over %s: what was taken off is %.2f m rms, %.2f m at most\n",

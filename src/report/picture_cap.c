@@ -33,13 +33,13 @@ static void add_engine_speed(cap_lines *lines, double rpm) {
   if (lines->speed_count < SPEEDS_MAX) lines->engine_rpm[lines->speed_count++] = rpm;
 }
 
-/* The window's ends, one between, and the redline; a narrow picture has two. */
-static void choose_speeds(const ta_engine *engine, bool is_narrow, cap_lines *lines) {
-  const ta_speed_range window = ta_boost_window(engine), all = ta_controller_speeds(engine);
-  add_engine_speed(lines, window.low_rpm);
+/* The ends of what is judged, one between, and the redline; a narrow picture has two. */
+static void choose_speeds(const ta_car *car, bool is_narrow, cap_lines *lines) {
+  const ta_speed_range judged = ta_judged_speeds(car), all = ta_controller_speeds(car);
+  add_engine_speed(lines, judged.low_rpm);
   if (!is_narrow)
-    add_engine_speed(lines, 100.0 * round(0.005 * (window.low_rpm + window.high_rpm)));
-  add_engine_speed(lines, window.high_rpm);
+    add_engine_speed(lines, 100.0 * round(0.005 * (judged.low_rpm + judged.high_rpm)));
+  add_engine_speed(lines, judged.high_rpm);
   if (!is_narrow) add_engine_speed(lines, all.high_rpm);
 }
 
@@ -47,7 +47,7 @@ static bool lines_make(const ta_prepared *prepared, const ta_plan *plan, bool is
                        cap_lines *lines) {
   const ta_schedule *schedule = &plan->caps.schedule;
   lines->speed_count = 0;
-  choose_speeds(&prepared->event->car.engine, is_narrow, lines);
+  choose_speeds(&prepared->event->car, is_narrow, lines);
   ta_course_range(&prepared->event->course, &lines->low_m, &lines->high_m);
   if (schedule->count > 0)
     lines->high_m = fmax(lines->high_m, schedule->row[schedule->count - 1].elevation_m);
@@ -70,7 +70,7 @@ static ta_limited_by limited_at(const ta_prepared *prepared, double elevation_m)
   ta_air air;
   ta_place_cap cap = {.limited_by = TA_BY_GOAL};
   if (ta_day_air(&prepared->day, elevation_m, &air) == TA_OK)
-    (void)ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car.engine), &air,
+    (void)ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car), &air,
                             &cap);
   return cap.limited_by;
 }
@@ -127,7 +127,7 @@ static ta_axis cap_axis(const cap_panel *p, const char *title) {
     low = fmin(low, plan->caps.schedule.row[i].set_point);
   double goal_low, goal_high;
   const ta_prepared *prepared = p->sheet->prepared;
-  ta_prepared_goal_range(prepared, ta_controller_speeds(&prepared->event->car.engine), &goal_low,
+  ta_prepared_goal_range(prepared, ta_controller_speeds(&prepared->event->car), &goal_low,
                          &goal_high);
   high = fmax(high, goal_high);
   if (plan->caps.constant.can_be_had) low = fmin(low, plan->caps.constant.set_point);
@@ -279,7 +279,7 @@ static void draw_level(const cap_panel *p, const char *name, ta_role role, doubl
 static void draw_goal(const cap_panel *p) {
   const ta_prepared *prepared = p->sheet->prepared;
   double low, high;
-  ta_prepared_goal_range(prepared, ta_controller_speeds(&prepared->event->car.engine), &low, &high);
+  ta_prepared_goal_range(prepared, ta_controller_speeds(&prepared->event->car), &low, &high);
   if (high - low > 1e-6 * high) return;
   draw_level(p, "goal", TA_ROLE_SHAFT_AT_TARGET, high, "target", TA_SIDE_UPPER_LEFT);
 }

@@ -40,7 +40,7 @@ static void stretches_json(ta_json *json, const char *key, const ta_over *over,
         runs != NULL && runs->known == TA_TIME_KNOWN
             ? ta_seconds_over(runs, limit_rpm, stretch->from_distance_m, stretch->to_distance_m)
             : (double)NAN);
-    ta_json_text(json, "judged_at", judged_at);
+    ta_json_text(json, "judged_at", stretch->in_run ? "engine_speed" : judged_at);
     ta_json_close(json, '}');
   }
   ta_json_close(json, ']');
@@ -229,12 +229,21 @@ static void moment_json(ta_json *json, const char *key, const ta_course *course,
   ta_json_close(json, '}');
 }
 
+static bool corners_from_positions(const ta_course *course) {
+  for (size_t i = 0; i < course->count; i++)
+    if (course->point[i].has_position && !course->point[i].has_corner_radius) return true;
+  return false;
+}
+
 static void run_json(ta_json *json, const ta_prepared *prepared, const ta_plan *plan) {
   const ta_timed_runs *runs = &plan->runs;
+  const char *why = ta_say_time_known(runs->known);
+  ta_json_text(json, "run_unknown_because", runs->known != TA_TIME_KNOWN ? why + 2 : NULL);
   if (runs->known != TA_TIME_KNOWN) {
     ta_json_null(json, "run");
     return;
   }
+  const double none = (double)NAN;
   ta_json_open(json, "run", '{');
   ta_json_number(json, "time_s", runs->time_s[TA_FULL_TARGET]);
   ta_json_number(json, "over_limit_s", runs->over_limit_s);
@@ -251,9 +260,13 @@ static void run_json(ta_json *json, const ta_prepared *prepared, const ta_plan *
     ta_json_close(json, '}');
   }
   ta_json_close(json, ']');
+  ta_json_text(json, "shaft_judged_at", "full_throttle");
+  ta_json_number(json, "corner_length_m",
+                 corners_from_positions(&prepared->event->course) ? TA_CORNER_LENGTH_M : none);
+  ta_json_number(json, "steps", (double)runs->run.step_count);
   ta_json_number(json, "step_m", runs->run.step_m);
   ta_json_number(json, "last_change_s", runs->run.change_s);
-  ta_json_number(json, "order", runs->run.has_order ? runs->run.order : (double)NAN);
+  ta_json_number(json, "order", runs->run.has_order ? runs->run.order : none);
   ta_json_close(json, '}');
 }
 

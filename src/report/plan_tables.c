@@ -168,7 +168,7 @@ static void way_row_set(ta_way_row *row, const ta_prepared *prepared, const ta_p
   const double *time_s = plan->runs.time_s;
   if (isfinite(time_s[strategy])) {
     (void)ta_say_time(time_s[strategy], row->words[4]);
-    if (strategy != TA_FULL_TARGET)
+    if (strategy != TA_FULL_TARGET && isfinite(time_s[TA_FULL_TARGET]))
       (void)snprintf(row->words[5], sizeof row->words[5], "%+.1f s",
                      time_s[strategy] - time_s[TA_FULL_TARGET]);
   }
@@ -188,7 +188,7 @@ void ta_ways_table_make(const ta_prepared *prepared, const ta_plan *plan, ta_uni
   (void)snprintf(ways->heading[0], TA_SHOWN_MAX, "MAP %s at %s rpm",
                  ta_show_unit(TA_SHOW_MAP, units),
                  ta_show_number(TA_SHOW_RPM, units, -1,
-                                ta_boost_window(&prepared->event->car.engine).high_rpm, rpm));
+                                ta_judged_speeds(&prepared->event->car).high_rpm, rpm));
   (void)snprintf(ways->heading[1], TA_SHOWN_MAX, "boost %s, start > top",
                  ta_show_unit(TA_SHOW_BOOST, units));
   (void)snprintf(ways->heading[2], TA_SHOWN_MAX, "power %s", ta_show_unit(TA_SHOW_POWER, units));

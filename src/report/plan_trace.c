@@ -78,6 +78,8 @@ static trace_row *rows_of(const ta_prepared *prepared, const ta_plan *plan) {
     };
 #undef BETWEEN
     rows[i].shaft_over_limit = rows[i].shaft_rpm / prepared->limit_rpm;
+    if (isinf(rows[i].shaft_rpm)) /* what hangs on the compressor is not known there */
+      rows[i].corrected_flow_kg_s = rows[i].pressure_ratio = rows[i].power_w = (double)NAN;
     run_at(plan, i, &rows[i]);
   }
   return rows;

@@ -12,7 +12,7 @@ static void goal_text(const ta_prepared *prepared, ta_unit_system units, char *t
   const bool gauge = prepared->event->car.control.holds == TA_HOLDS_GAUGE;
   const ta_show show = gauge ? TA_SHOW_BOOST : TA_SHOW_MAP;
   double low, high;
-  ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low, &high);
+  ta_prepared_goal_range(prepared, ta_judged_speeds(&prepared->event->car), &low, &high);
   char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
   (void)snprintf(text, size, "%s%s%s%s", high > low ? ta_show_number(show, units, -1, low, a) : "",
                  high > low ? " to " : "", ta_show_quantity(show, units, -1, high, b),
@@ -155,6 +155,7 @@ const char *ta_say_limit(const ta_prepared *prepared, ta_unit_system units, ta_p
 const char *ta_say_judged(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                           ta_paragraph text) {
   const ta_car *car = &prepared->event->car;
+  const ta_speed_range judged = ta_judged_speeds(car);
   char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX], d[TA_SHOWN_MAX],
       worst[TA_SHOWN_MAX + 10] = "";
   if (is_named(plan))
@@ -162,8 +163,8 @@ const char *ta_say_judged(const ta_prepared *prepared, const ta_plan *plan, ta_u
                    ta_show_number(TA_SHOW_RPM, units, -1, plan->over.worst.point.engine_rpm, d));
   (void)snprintf(
       text, sizeof(ta_paragraph), "judged from %s to %s rpm%s, overshoot of %s on",
-      ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[0], a),
-      ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[1], b), worst,
+      ta_show_number(TA_SHOW_RPM, units, -1, judged.low_rpm, a),
+      ta_show_number(TA_SHOW_RPM, units, -1, judged.high_rpm, b), worst,
       ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, ta_control_excess(&car->control), c));
   return text;
 }

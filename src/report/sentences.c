@@ -100,7 +100,10 @@ const char *ta_say_time_known(ta_time_known known) {
       [TA_TIME_NO_VEHICLE] = "; time not known: the car file has no vehicle",
       [TA_TIME_NO_CORNERS] =
           "; time not known: the course has no corners, speed limits or positions",
-      [TA_TIME_STALLED] = "; time not known: the car cannot climb this course"};
+      [TA_TIME_STALLED] = "; time not known: the car cannot climb this course",
+      [TA_TIME_UNREACHABLE] =
+          "; time of the full target not known: the compressor map cannot tell "
+          "all of its points"};
   return words[known];
 }
 
@@ -259,8 +262,7 @@ static void warn_of_spring(const ta_prepared *prepared, ta_unit_system units,
   char place[TA_SENTENCE_MAX], where[TA_SENTENCE_MAX + 60] = "all the way";
   ta_air air;
   ta_course_range(course, &ruled_m, &free_m);
-  ta_prepared_goal_range(prepared, ta_boost_window(&prepared->event->car.engine), &low_set,
-                         &high_set);
+  ta_prepared_goal_range(prepared, ta_judged_speeds(&prepared->event->car), &low_set, &high_set);
   if (ta_day_air(&prepared->day, ruled_m, &air) != TA_OK ||
       !ta_spring_rules(prepared, low_set, air.pressure_pa))
     return;
@@ -298,6 +300,10 @@ void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
   if (plan == NULL) return;
   warn_of_spring(prepared, units, warnings);
   ta_warn_of_alarm(prepared, units, warnings);
+  if (prepared->event->starts_midway && plan->runs.known == TA_TIME_KNOWN)
+    ta_warnings_add(warnings,
+                    "the run starts from a standstill where the part begins: its times are longer "
+                    "than the part takes in a run from the start line");
   if (plan->surges_below_rpm > 0.0)
     ta_warnings_add(warnings,
                     "somewhere on the course the target lies left of the surge line up to %s of "

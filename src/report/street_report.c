@@ -453,12 +453,13 @@ static void limit_lines(const ta_street *street, bool margin_given, ta_unit_syst
   char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], c[TA_SHOWN_MAX], d[TA_SHOWN_MAX], text[TA_SENTENCE_MAX];
   const ta_prepared *standard = &street->prepared[TA_STREET_STANDARD];
   const ta_car *car = &standard->event->car;
+  const ta_speed_range judged = ta_judged_speeds(car);
   (void)snprintf(
       text, sizeof text, "Limit %s = rated less %.3g %%%s; %s to %s rpm, overshoot %s",
       ta_show_quantity(TA_SHOW_RPM, units, -1, standard->limit_rpm, a),
       100.0 * standard->event->goal.margin, margin_given ? "" : " (no --margin given)",
-      ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[0], b),
-      ta_show_number(TA_SHOW_RPM, units, -1, car->engine.window_rpm[1], c),
+      ta_show_number(TA_SHOW_RPM, units, -1, judged.low_rpm, b),
+      ta_show_number(TA_SHOW_RPM, units, -1, judged.high_rpm, c),
       ta_show_quantity(TA_SHOW_DIFFERENCE, units, -1, ta_control_excess(&car->control), d));
   ta_buffer_add(out, "\n");
   ta_folded(out, WIDTH, 6, text);

@@ -68,7 +68,7 @@ static void set_points_follow_the_controllers_rules(void **state) {
         blind += judged > ta_sensor_reach(control);
       }
     }
-    const ta_speed_range window = ta_boost_window(&it.event.car.engine);
+    const ta_speed_range window = ta_judged_speeds(&it.event.car);
     assert_true(window.low_rpm == 4130.0 && window.high_rpm == 7270.0);
     for (int i = 0; i <= 3140; i++) {
       const double set = judged_goal(&prepared, 4130.0 + i);

@@ -19,7 +19,7 @@ static void find(const invented *it, solved *s) {
   assert_int_equal(ta_prepare(&it->event, &s->prepared), TA_OK);
   s->profile = malloc(sizeof *s->profile);
   assert_non_null(s->profile);
-  assert_int_equal(ta_profile_make(&s->prepared, ta_boost_window(&s->prepared.event->car.engine),
+  assert_int_equal(ta_profile_make(&s->prepared, ta_judged_speeds(&s->prepared.event->car),
                                    HUGE_VAL, s->profile),
                    TA_OK);
   assert_int_equal(ta_over_find(&s->prepared, s->profile, &s->over), TA_OK);

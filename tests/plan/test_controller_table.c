@@ -151,7 +151,7 @@ static int check_table(const char *row, const ta_prepared *prepared, const ta_co
   ta_course_range(&event->course, &low_m, &high_m);
   assert_int_equal(ta_day_air(&prepared->day, low_m, &low), TA_OK);
   assert_int_equal(ta_day_air(&prepared->day, high_m, &high), TA_OK);
-  const ta_speed_range speeds = ta_controller_speeds(&event->car.engine);
+  const ta_speed_range speeds = ta_controller_speeds(&event->car);
   for (uint64_t i = 0; i < 150; i++) {
     uint64_t next = seed + 2 * i;
     const double p = spread(&next, high.pressure_pa - 2000.0,
@@ -421,11 +421,11 @@ static void chosen_axes(void **state) {
   draw_event(4100, &d);
   d.it.event.car.engine.has_redline = true;
   d.it.event.car.engine.redline_rpm = d.it.event.car.engine.window_rpm[1] - 313.0;
-  assert_true(ta_controller_speeds(&d.it.event.car.engine).high_rpm ==
+  assert_true(ta_controller_speeds(&d.it.event.car).high_rpm ==
               d.it.event.car.engine.window_rpm[1]);
   d.it.event.car.engine.has_redline = false;
   d.it.event.car.engine.redline_rpm = 9000.0;
-  assert_true(ta_controller_speeds(&d.it.event.car.engine).high_rpm ==
+  assert_true(ta_controller_speeds(&d.it.event.car).high_rpm ==
               d.it.event.car.engine.window_rpm[1]);
   ta_controller_axes a;
   d.it.event.car.engine.window_rpm[0] = 6213.0;

@@ -544,8 +544,7 @@ static void check_drive(drawn *d, ta_drive_check *check) {
   assert_non_null(profile);
   prepare(d);
   assert_int_equal(
-      ta_profile_make(&d->prepared, ta_boost_window(&d->it.event.car.engine), HUGE_VAL, profile),
-      TA_OK);
+      ta_profile_make(&d->prepared, ta_judged_speeds(&d->it.event.car), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_drive_check_make(&d->prepared, profile, check), TA_OK);
   free(profile);
 }
@@ -706,7 +705,7 @@ static void caps_ask_for_no_more_than_is_driven(void **state) {
   for (int i = 0; i < 12; i++) {
     drawn d;
     short_of_exhaust(&d, 1.5 + 0.091 * i);
-    const ta_speed_range window = ta_boost_window(&d.it.event.car.engine);
+    const ta_speed_range window = ta_judged_speeds(&d.it.event.car);
     for (int k = 0; k < 3; k++) {
       ta_air air;
       ta_place_cap cap;
@@ -739,8 +738,7 @@ static void caps_of_every_form_may_be_limited_by_drive(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   assert_int_equal(
-      ta_profile_make(&d.prepared, ta_boost_window(&d.it.event.car.engine), HUGE_VAL, profile),
-      TA_OK);
+      ta_profile_make(&d.prepared, ta_judged_speeds(&d.it.event.car), HUGE_VAL, profile), TA_OK);
   ta_constant_cap constant;
   assert_int_equal(ta_constant_cap_find(&d.prepared, profile, &constant), TA_OK);
   assert_int_equal(constant.limited_by, TA_BY_DRIVE);
@@ -785,7 +783,7 @@ static void caps_of_every_form_may_be_limited_by_drive(void **state) {
  * where it drives most: of 60 and of the goal's rows. */
 static double too_much(const drawn *d, const ta_air *air, double set_point) {
   enum { EVEN = 60 };
-  const ta_speed_range window = ta_boost_window(&d->it.event.car.engine);
+  const ta_speed_range window = ta_judged_speeds(&d->it.event.car);
   const ta_goal *goal = &d->it.event.goal;
   double rpm[EVEN + 4], map_pa[EVEN + 4], held_pa[EVEN + 4], asked_pa = 0.0, most_pa = 0.0;
   size_t count = 0;
@@ -827,8 +825,7 @@ static void no_form_of_a_cap_asks_for_more_than_is_driven(void **state) {
     ta_constant_cap constant;
     ta_positions positions;
     assert_int_equal(
-        ta_profile_make(&d.prepared, ta_boost_window(&d.it.event.car.engine), HUGE_VAL, profile),
-        TA_OK);
+        ta_profile_make(&d.prepared, ta_judged_speeds(&d.it.event.car), HUGE_VAL, profile), TA_OK);
     assert_int_equal(ta_schedule_find(&d.prepared, &schedule), TA_OK);
     assert_int_equal(ta_constant_cap_find(&d.prepared, profile, &constant), TA_OK);
     assert_int_equal(ta_positions_find(&d.prepared, profile, 3, &positions), TA_OK);
@@ -878,8 +875,7 @@ static void refusals(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   assert_int_equal(
-      ta_profile_make(&d.prepared, ta_boost_window(&d.it.event.car.engine), HUGE_VAL, profile),
-      TA_OK);
+      ta_profile_make(&d.prepared, ta_judged_speeds(&d.it.event.car), HUGE_VAL, profile), TA_OK);
   ta_operating_point point = solve(&d, 2711.0, 6130.0, 173e3);
   ta_drive drive = {.power_w = -7.0};
   ta_drive_check check = {.distance_m = -7.0};

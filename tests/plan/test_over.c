@@ -238,9 +238,8 @@ static void profile_stays_with_direct_solves(void **state) {
     const double near = kind == 4 ? 1e-4 : 1e-5;
     ta_prepared prepared;
     prepare(&it, &prepared);
-    assert_int_equal(
-        ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile),
-        TA_OK);
+    assert_int_equal(ta_profile_make(&prepared, ta_judged_speeds(&it.event.car), HUGE_VAL, profile),
+                     TA_OK);
     double worst = 0.0;
     size_t named = 0;
     for (int i = 0; i < 110; i++) {
@@ -337,8 +336,7 @@ static int against_scan(const char *row, const ta_prepared *prepared, double tol
   assert_non_null(profile);
   ta_over over;
   assert_int_equal(
-      ta_profile_make(prepared, ta_boost_window(&prepared->event->car.engine), HUGE_VAL, profile),
-      TA_OK);
+      ta_profile_make(prepared, ta_judged_speeds(&prepared->event->car), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_over_find(prepared, profile, &over), TA_OK);
   scanned want[SCANNED_MAX];
   double fastest;
@@ -495,8 +493,8 @@ static void unreachable_counts_as_over(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(
-      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(ta_profile_make(&prepared, ta_judged_speeds(&it.event.car), HUGE_VAL, profile),
+                   TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   assert_int_equal(over.count, 1);
   assert_true(isinf(over.stretch[0].peak_shaft_rpm) && isinf(over.worst.point.shaft_rpm));
@@ -541,8 +539,8 @@ static void unreachable_stretches_err_on_the_long_side(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(
-      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(ta_profile_make(&prepared, ta_judged_speeds(&it.event.car), HUGE_VAL, profile),
+                   TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   scanned want[SCANNED_MAX];
   double fastest;
@@ -585,7 +583,7 @@ static void no_node_is_walked_past(void **state) {
   prepared.limit_rpm = 1e5;
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
-  profile->range = ta_boost_window(&it.event.car.engine);
+  profile->range = ta_judged_speeds(&it.event.car);
   profile->count = 11;
   for (size_t i = 0; i < 11; i++) profile->elevation_m[i] = 2000.0 + 10.0 * (double)i;
   for (size_t over_at = 1; over_at < 10; over_at++) {
@@ -623,8 +621,8 @@ static void many_stretches_are_all_kept(void **state) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   ta_over over;
-  assert_int_equal(
-      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(ta_profile_make(&prepared, ta_judged_speeds(&it.event.car), HUGE_VAL, profile),
+                   TA_OK);
   assert_int_equal(ta_over_find(&prepared, profile, &over), TA_OK);
   assert_int_equal(over.count, TOPS);
   for (size_t i = 0; i < over.count; i++) {
@@ -727,7 +725,7 @@ static void refusals(void **state) {
   assert_int_equal(ta_look_over_window(&prepared, 2000.0, NULL), TA_ERR_ARGUMENT);
   assert_int_equal(ta_look_over_window(&prepared, 9500.0, &look), TA_ERR_DOMAIN);
   assert_true(point.shaft_rpm == -7.0 && look.hottest_rpm == -7.0);
-  const ta_speed_range window = ta_boost_window(&it.event.car.engine), turned = {7000.0, 5000.0};
+  const ta_speed_range window = ta_judged_speeds(&it.event.car), turned = {7000.0, 5000.0};
   const ta_air air = prepared.start;
   assert_int_equal(ta_worst_in_range(NULL, window, 2000.0, 1e9, &point), TA_ERR_ARGUMENT);
   assert_int_equal(ta_worst_in_range(&prepared, turned, 2000.0, 1e9, &point), TA_ERR_ARGUMENT);

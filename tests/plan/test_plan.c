@@ -332,7 +332,7 @@ static void the_parts_are_those_of_the_parts_alone(void **state) {
   ta_prepared prepared;
   make(&it, &prepared, plan);
   assert_int_equal(
-      ta_profile_make(&prepared, ta_boost_window(&it.event.car.engine), HUGE_VAL, profile), TA_OK);
+      ta_profile_make(&prepared, ta_judged_speeds(&it.event.car), HUGE_VAL, profile), TA_OK);
   assert_int_equal(plan->profile.count, profile->count);
   for (size_t i = 0; i < profile->count; i++)
     assert_true(plan->profile.node[i].shaft_rpm == profile->node[i].shaft_rpm);

@@ -235,7 +235,7 @@ static void check_schedule(check *c, const ta_plan *plan, double goal) {
       fault(c, "schedule above the goal", schedule->row[i].set_point, goal);
   }
   if (!had) return;
-  const double top_rpm = ta_controller_speeds(&event->car.engine).high_rpm;
+  const double top_rpm = ta_controller_speeds(&event->car).high_rpm;
   const double end_m = event->course.point[event->course.count - 1].distance_m;
   for (int i = 0; i <= HEIGHTS; i++) {
     const ta_air air = air_along(c, event->course.point[0].distance_m, end_m, (double)i / HEIGHTS);
@@ -251,7 +251,7 @@ static void check_schedule(check *c, const ta_plan *plan, double goal) {
 static void check_table(check *c, const ta_controller_table *table) {
   const ta_event *event = c->prepared->event;
   const ta_course_point *road = event->course.point;
-  const ta_speed_range range = ta_controller_speeds(&event->car.engine);
+  const ta_speed_range range = ta_controller_speeds(&event->car);
   if ((table->set_point == NULL) != (event->car.control.holds == TA_HOLDS_GAUGE_KEY_ON))
     fault(c, "no table", 0.0, 1.0);
   if (table->set_point == NULL || !table->can_be_had) return;
@@ -297,8 +297,8 @@ static void check_plan(check *c, const ta_plan *plan, form held) {
   const ta_course_point *road = event->course.point;
   const double end_m = road[event->course.count - 1].distance_m, start_m = road[0].distance_m;
   double lowest, goal, redline_goal;
-  ta_prepared_goal_range(c->prepared, ta_boost_window(&event->car.engine), &lowest, &goal);
-  ta_prepared_goal_range(c->prepared, ta_controller_speeds(&event->car.engine), &lowest,
+  ta_prepared_goal_range(c->prepared, ta_judged_speeds(&event->car), &lowest, &goal);
+  ta_prepared_goal_range(c->prepared, ta_controller_speeds(&event->car), &lowest,
                          &redline_goal);
   check_constant(c, &plan->caps.constant, start_m, end_m, goal, "constant");
   for (size_t i = 0; i < plan->caps.positions.count; i++) {
@@ -321,7 +321,7 @@ static void check_plan(check *c, const ta_plan *plan, form held) {
 static ta_status plan_form(const ta_prepared *prepared, form held, ta_plan *plan) {
   if (held == WHOLE) return ta_plan_make(prepared, plan);
   memset(plan, 0, sizeof *plan);
-  const ta_speed_range window = ta_boost_window(&prepared->event->car.engine);
+  const ta_speed_range window = ta_judged_speeds(&prepared->event->car);
   ta_status status = ta_profile_make(prepared, window, HUGE_VAL, &plan->profile);
   if (status == TA_OK)
     status = ta_constant_cap_find(prepared, &plan->profile, &plan->caps.constant);

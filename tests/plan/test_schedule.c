@@ -198,14 +198,14 @@ static void speeds_reach_to_the_redline(void **state) {
   invented it;
   invented_make(&it);
   ta_engine *engine = &it.event.car.engine;
-  ta_speed_range range = ta_controller_speeds(engine);
+  ta_speed_range range = ta_controller_speeds(&it.event.car);
   assert_true(range.low_rpm == 4130.0 && range.high_rpm == 7270.0);
   engine->redline_rpm = 7613.0;
-  assert_true(ta_controller_speeds(engine).high_rpm == 7270.0);
+  assert_true(ta_controller_speeds(&it.event.car).high_rpm == 7270.0);
   engine->has_redline = true;
-  assert_true(ta_controller_speeds(engine).high_rpm == 7613.0);
+  assert_true(ta_controller_speeds(&it.event.car).high_rpm == 7613.0);
   engine->redline_rpm = 7011.0;
-  assert_true(ta_controller_speeds(engine).high_rpm == 7270.0);
+  assert_true(ta_controller_speeds(&it.event.car).high_rpm == 7270.0);
 }
 
 static void no_schedule_without_a_live_barometer(void **state) {

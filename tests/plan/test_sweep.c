@@ -586,7 +586,7 @@ static int sketch_off(const char *row, const char *text, double tolerance) {
   ready base;
   int bad = 0;
   make_ready(text, NULL, 0, &base);
-  const ta_speed_range window = ta_boost_window(&base.event.car.engine);
+  const ta_speed_range window = ta_judged_speeds(&base.event.car);
   assert_int_equal(ta_profile_sketch(&base.prepared, window, HUGE_VAL, &sketch), TA_OK);
   assert_true(sketch.count >= 9 && sketch.count < 30);
   assert_true(sketch.elevation_m[0] == 1463.04);

@@ -31,8 +31,7 @@ static void find_caps(const drawn *d, ta_cap_set *caps) {
   assert_non_null(profile);
   memset(caps, 0, sizeof *caps);
   assert_int_equal(
-      ta_profile_make(&d->prepared, ta_boost_window(&d->it.event.car.engine), HUGE_VAL, profile),
-      TA_OK);
+      ta_profile_make(&d->prepared, ta_judged_speeds(&d->it.event.car), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_constant_cap_find(&d->prepared, profile, &caps->constant), TA_OK);
   assert_int_equal(ta_controller_table_find(&d->prepared, true, &caps->table), TA_OK);
   assert_int_equal(ta_schedule_find(&d->prepared, &caps->schedule), TA_OK);
@@ -409,7 +408,7 @@ static void no_cap_is_faster_than_the_target(void **state) {
     give_vehicle(&d);
     ta_prepared_free(&d.prepared);
     finish(&d, spread(&next, -0.5, 0.7));
-    if (isinf(worst_at(&d.prepared, 3257.0))) { /* there the target is credited with no power */
+    if (isinf(worst_at(&d.prepared, 3257.0))) { /* there the target has no time */
       ta_prepared_free(&d.prepared);
       continue;
     }
@@ -557,7 +556,185 @@ static void the_shaft_at_every_step(void **state) {
   assert_true(ram_s < still_s - 0.5); /* a denser intake, a slower shaft */
 }
 
+/* MAP that one engine speed really gets of the goal, the turbine asked on its own. */
+static double held_map(const drawn *d, const ta_air *air, double rpm, double goal_pa) {
+  double held_pa;
+  if (ta_map_is_held(&d->prepared, air, rpm, goal_pa)) return goal_pa;
+  ta_highest_held_map(&d->prepared, air, &rpm, 1, &goal_pa, &held_pa);
+  return fmax(held_pa, air->pressure_pa);
+}
+
+/* Where the turbine drives less than the target, the shaft is that of what it drives, overshoot on;
+ * never a slower one. */
+static void the_shaft_where_the_turbine_is_short(void **state) {
+  (void)state;
+  drawn d;
+  ta_cap_set caps;
+  begin(&d);
+  give_turbine(&d, 1.67, 0.53);
+  d.it.event.car.intake.ram_recovery = 0.83;
+  finish(&d, 0.4);
+  find_caps(&d, &caps);
+  ta_timed_runs runs = make(&d, &caps);
+  size_t held = 0, missing = 0, close = 0;
+  int bad = 0;
+  for (size_t i = 1; i < runs.run.step_count; i++) {
+    const ta_run_step *step = &runs.run.step[i];
+    if (!(step->throttle_share > 0.0)) continue;
+    ta_air air;
+    assert_int_equal(ta_day_air(&d.prepared.day, step->elevation_m, &air), TA_OK);
+    const double map_pa = held_map(&d, &air, step->engine_rpm, 173300.0);
+    ta_point_block b = {.count = 1};
+    ta_point_block_set(&b, 0, &air, step->engine_rpm, map_pa + 5300.0,
+                       0.83 * 0.5 * air.density_kgm3 * step->speed_ms * step->speed_ms);
+    ta_points_solve(&d.it.event.car, d.prepared.map, &b);
+    const double slower = 1.0 - runs.shaft_rpm[i] / b.shaft_rpm[0];
+    if (!(slower < 6e-4)) { /* between the nodes of its table */
+      print_error("step %zu, %.0f rpm: slower than its own by %.2g\n", i, step->engine_rpm, slower);
+      bad++;
+    }
+    *(map_pa < 173300.0 ? &missing : &held) += 1;
+    if (map_pa < 173300.0 && slower > -2e-3) close++;
+    if (map_pa == 173300.0 && slower < -1e-6) bad++;
+  }
+  print_message("%zu steps short of the target, %zu close to it; %zu held\n", missing, close, held);
+  assert_true(missing > 100 && held > 100 && close > 0.8 * (double)missing);
+  assert_int_equal(bad, 0);
+  ta_timed_runs_free(&runs);
+  ta_cap_set_free(&caps);
+  ta_prepared_free(&d.prepared);
+}
+
+/* The profile of the goal over what is judged, and what of the course it calls over. */
+static ta_over judge(const drawn *d, ta_profile *profile) {
+  ta_over over;
+  assert_int_equal(
+      ta_profile_make(&d->prepared, ta_judged_speeds(&d->it.event.car), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(ta_over_find(&d->prepared, profile, &over), TA_OK);
+  return over;
+}
+
+/* A target that is higher below the boost window, to which the car shifts. */
+static void begin_below_the_window(drawn *d) {
+  static const ta_goal_point goal[] = {{3890.0, 0.0, 213100.0, false, true},
+                                       {4130.0, 0.0, 152300.0, false, true},
+                                       {7270.0, 0.0, 152300.0, false, true}};
+  begin(d);
+  memcpy(d->it.goal, goal, sizeof goal);
+  d->it.event.goal = (ta_goal){.point = d->it.goal, .point_count = 3, .margin = 0.037};
+  d->it.event.car.vehicle.shift_rpm = 4330.0;
+  prepare(d);
+}
+
+static void only_the_run_is_over(void **state) {
+  (void)state;
+  drawn d;
+  ta_cap_set caps;
+  begin_below_the_window(&d);
+  ta_profile *profile = malloc(sizeof *profile);
+  assert_non_null(profile);
+  find_caps(&d, &caps);
+  ta_timed_runs runs = make(&d, &caps);
+  const double top = worst_at(&d.prepared, 3257.0), peak = runs.peak_shaft_rpm;
+  ta_timed_runs_free(&runs);
+  assert_true(peak > 1.01 * top);
+  int bad = 0;
+  const double limits[] = {0.6 * top + 0.4 * peak, 0.999 * top,
+                           0.9 * worst_at(&d.prepared, 2911.0)};
+  for (size_t i = 0; i < COUNT_OF(limits); i++) {
+    d.prepared.limit_rpm = limits[i];
+    runs = make(&d, &caps);
+    ta_over over = judge(&d, profile);
+    const size_t before = over.count;
+    const ta_placed_point worst = over.worst;
+    assert_true(i == 0 ? before == 0 : before > 0);
+    assert_int_equal(ta_over_add_run(&d.prepared, profile, &runs, &over), TA_OK);
+    if (i == 2) { /* all of the course is over already */
+      assert_true(over.count == before && over.worst.point.shaft_rpm == worst.point.shaft_rpm);
+    } else {
+      assert_true(over.count > before);
+      double seconds = 0.0;
+      size_t in_run = 0;
+      for (size_t k = 0; k < over.count; k++) {
+        const ta_stretch *s = &over.stretch[k];
+        if (k > 0 && s->from_distance_m < s[-1].from_distance_m) bad++;
+        if (!(s->to_distance_m > s->from_distance_m && s->peak_shaft_rpm > limits[i])) bad++;
+        in_run += s->in_run;
+        seconds += ta_seconds_over(&runs, limits[i], s->from_distance_m, s->to_distance_m);
+      }
+      assert_true(in_run == over.count - before);
+      bad += off("stretches", "seconds", seconds, runs.over_limit_s, 0.02);
+      bad += off_rel("worst", "shaft", over.worst.point.shaft_rpm, runs.peak_shaft_rpm, 1e-6);
+      assert_true(over.stretch[0].in_run && over.first.point.shaft_rpm > limits[i]);
+      bad += off("first", "distance", over.first.distance_m, runs.first_over.distance_m, 0.0);
+      assert_true(over.first.point.engine_rpm < 4130.0);
+    }
+    ta_over_free(&over);
+    ta_timed_runs_free(&runs);
+  }
+  assert_int_equal(bad, 0);
+  memset(&runs, 0, sizeof runs); /* no run: nothing is added */
+  ta_over over = {0};
+  assert_int_equal(ta_over_add_run(&d.prepared, profile, &runs, &over), TA_OK);
+  assert_int_equal(over.count, 0);
+  assert_int_equal(ta_over_add_run(NULL, profile, &runs, &over), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_over_add_run(&d.prepared, NULL, &runs, &over), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_over_add_run(&d.prepared, profile, NULL, &over), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_over_add_run(&d.prepared, profile, &runs, NULL), TA_ERR_ARGUMENT);
+  free(profile);
+  ta_cap_set_free(&caps);
+  ta_prepared_free(&d.prepared);
+}
+
+/* In a car that keeps within what is judged the run has nothing to add. */
+static void the_run_adds_nothing(void **state) {
+  (void)state;
+  drawn d;
+  ta_cap_set caps;
+  begin(&d);
+  finish(&d, 0.4);
+  ta_profile *profile = malloc(sizeof *profile);
+  assert_non_null(profile);
+  find_caps(&d, &caps);
+  ta_timed_runs runs = make(&d, &caps);
+  ta_over over = judge(&d, profile);
+  const size_t before = over.count;
+  assert_true(before > 0 && runs.first_over.happens);
+  assert_int_equal(ta_over_add_run(&d.prepared, profile, &runs, &over), TA_OK);
+  assert_int_equal(over.count, before);
+  ta_over_free(&over);
+  free(profile);
+  ta_timed_runs_free(&runs);
+  ta_cap_set_free(&caps);
+  ta_prepared_free(&d.prepared);
+}
+
 /* ---- no time --------------------------------------------------------------------------------- */
+
+/* An inlet restrictor that chokes at the target: no point there can be named, and no time. */
+static void a_target_past_the_compressor_map_has_no_time(void **state) {
+  (void)state;
+  drawn d;
+  ta_cap_set caps;
+  begin(&d);
+  d.it.event.car.intake.has_restrictor = true;
+  d.it.event.car.intake.restrictor =
+      (ta_restrictor){.diameter_m = 0.0297, .recovery = 0.85, .count = 1.0};
+  finish(&d, 0.4);
+  assert_true(isinf(worst_at(&d.prepared, 2911.0)));
+  find_caps(&d, &caps);
+  ta_timed_runs runs = make(&d, &caps);
+  assert_int_equal(runs.known, TA_TIME_UNREACHABLE);
+  assert_true(isinf(runs.time_s[TA_FULL_TARGET]));
+  assert_true(runs.shaft_rpm == NULL && !runs.first_over.happens);
+  assert_true(runs.has_best && isfinite(runs.time_s[runs.best]) && runs.best != TA_FULL_TARGET);
+  /* a knob has a time though its first cap could not be held higher up */
+  assert_true(isfinite(runs.time_s[TA_BY_TABLE]) && isfinite(runs.time_s[TA_ONE_CAP]));
+  assert_true(!ta_strategy_offered(&caps, TA_BY_POSITION) || isfinite(runs.time_s[TA_BY_POSITION]));
+  ta_timed_runs_free(&runs);
+  ta_cap_set_free(&caps);
+  ta_prepared_free(&d.prepared);
+}
 
 static void assert_no_number(const ta_timed_runs *runs) {
   for (int i = 0; i < TA_STRATEGY_COUNT; i++) assert_true(isinf(runs->time_s[i]));
@@ -591,7 +768,7 @@ static void a_capped_run_is_the_strategy_of_one_cap(void **state) {
   assert_true(time_s > runs.time_s[TA_FULL_TARGET] * 1.001);
   /* a cap at the target's highest is the target */
   double low;
-  ta_prepared_goal_range(&d.prepared, ta_boost_window(&d.it.event.car.engine), &low,
+  ta_prepared_goal_range(&d.prepared, ta_judged_speeds(&d.it.event.car), &low,
                          &caps.constant.set_point);
   assert_int_equal(ta_capped_run(&d.prepared, &caps.constant, &road, TA_RUN_TOLERANCE, &time_s),
                    TA_OK);
@@ -701,6 +878,10 @@ int main(void) {
       cmocka_unit_test(no_cap_is_faster_than_the_target),
       cmocka_unit_test(the_shaft_at_every_step),
       cmocka_unit_test(a_capped_run_is_the_strategy_of_one_cap),
+      cmocka_unit_test(the_shaft_where_the_turbine_is_short),
+      cmocka_unit_test(only_the_run_is_over),
+      cmocka_unit_test(the_run_adds_nothing),
+      cmocka_unit_test(a_target_past_the_compressor_map_has_no_time),
       cmocka_unit_test(there_is_no_time),
       cmocka_unit_test(one_cap_may_stall_alone),
       cmocka_unit_test(refusals),

@@ -28,7 +28,7 @@ static ta_constant_cap cap_of(const invented *it) {
   assert_non_null(profile);
   assert_int_equal(ta_prepare(&it->event, &prepared), TA_OK);
   assert_int_equal(
-      ta_profile_make(&prepared, ta_boost_window(&it->event.car.engine), HUGE_VAL, profile), TA_OK);
+      ta_profile_make(&prepared, ta_judged_speeds(&it->event.car), HUGE_VAL, profile), TA_OK);
   assert_int_equal(ta_constant_cap_find(&prepared, profile, &cap), TA_OK);
   ta_prepared_free(&prepared);
   free(profile);
