@@ -59,7 +59,7 @@ before(async () => {
   pages.demo = report('demo', demo);
   pages.us = report('us', path.join(courses, 'red-lantern-canyon'), '--units', 'us');
   pages.clear = report('clear', demo, '--map', '121.3 kPa');
-  pages.hold = report('hold', demo, '--map', '301.7 kPa');
+  pages.hold = report('hold', demo, '--set', 'car.control.minimum_boost=1.5 bar');
   pages.large = report('large', largeTableEvent());
   pages.hostile = report('hostile', hostileEvent());
 });

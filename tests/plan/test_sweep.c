@@ -115,9 +115,9 @@ static int cell_against_plan(const char *row, const ta_sweep_cell *cell, const r
   if (cell->has_cap) { /* against the point itself, solved at the set-point */
     const ta_placed_point *tightest = &plan.caps.constant.tightest;
     ta_operating_point at;
-    assert_int_equal(ta_point_solve(&prepared.event->car, prepared.map, &tightest->point.ambient,
+    assert_int_equal(ta_point_solve(&it->event.car, it->prepared.map, &tightest->point.ambient,
                                     tightest->point.engine_rpm,
-                                    ta_set_point_map(&prepared, plan.caps.constant.set_point,
+                                    ta_set_point_map(&it->prepared, plan.caps.constant.set_point,
                                                      tightest->point.ambient.pressure_pa),
                                     &at),
                      TA_OK);
