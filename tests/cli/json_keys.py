@@ -69,7 +69,19 @@ want("plan.drive", plan["drive"], "threshold_at_start_rpm threshold_at_top_rpm c
 for lever in plan["levers"]:
     want("plan.levers", lever, "name shaft_share cap_kPa power_kW time_s misleads")
 want("plan.run", plan["run"], "time_s over_limit_s over_rated_s peak_shaft_rpm first_over "
-     "first_over_rated best strategies shaft_judged_at corner_length_m steps step_m last_change_s order")
+     "first_over_rated best strategies shaft_judged_at corner_length_m steps step_m last_change_s "
+     "order")
+want("plan", plan, "run_unknown_because")
+if plan["run_unknown_because"] is not None:
+    bad.append(f"plan: the run is known, and not: {plan['run_unknown_because']}")
+past = run("plan", demo, "--map", "420 kPa", "--set", "car.control.map_sensor=500 kPa", "--json")
+trace = past["trace"]
+for key in ("shaft_rpm", "corrected_flow_kg_s", "pressure_ratio", "power_kW"):
+    for zone, value in zip(trace["zone"], trace[key]):
+        if zone == "unreachable" and value is not None:
+            bad.append(f"plan.trace: {key} {value} where no point can be named")
+if "unreachable" not in trace["zone"]:
+    bad.append("plan.trace: nothing is unreachable")
 want("plan.trace", plan["trace"], "time_s speed_m_s gear run_engine_rpm run_shaft_rpm throttle")
 want("plan.caps.constant", plan["caps"]["constant"],
      "map_kPa boost_at_start_kPa power_kW time_s cost_s limited_by")

@@ -142,6 +142,17 @@ static void relations_are_checked(void **state) {
   e.car.engine.has_redline = true;
   e.car.engine.redline_rpm = 6999.0;
   bad += check_one("redline", &e, "", "car.engine.redline", "car.engine.boost_window[1]", "below");
+  /* the controller's axis reaches to what is judged: the window's top, or the shift speed */
+  double axis[] = {4000.0, 7000.0};
+  e = sound_event();
+  e.car.control.speed_axis_rpm = axis;
+  e.car.control.speed_axis_count = 2;
+  e.car.has_vehicle = true;
+  e.car.vehicle.shift_rpm = 7001.0;
+  bad += check_one("axis", &e, "car", "car.control.speed_axis", "car.vehicle.shift_speed", "7001");
+  e.car.has_vehicle = false;
+  e.car.engine.window_rpm[1] = 7001.0;
+  bad += check_one("axis", &e, "car", "car.control.speed_axis", "car.engine.boost_window", "7001");
   e = sound_event();
   e.car.turbo.count = 1.5;
   bad += check_one("count", &e, "", "car.turbo.count", "", "no whole number");
@@ -234,6 +245,69 @@ static void a_course_far_above_the_stations_is_warned_of(void **state) {
   assert_int_equal(diagnostics.item[before].severity, TA_WARNING);
 }
 
+/* The one warning that a course and a car give beside those of the sound event; NULL: none. */
+static const char *one_warning(const ta_event *event, const char *part, const char *key) {
+  const char *found = NULL;
+  ta_diagnostics_clear(&diagnostics);
+  assert_int_equal(ta_event_check(event, part, &diagnostics), TA_OK);
+  for (size_t i = 0; i < diagnostics.count; i++) {
+    if (strcmp(diagnostics.item[i].key, key) != 0) continue;
+    assert_null(found);
+    assert_int_equal(diagnostics.item[i].severity, TA_WARNING);
+    found = diagnostics.item[i].text;
+  }
+  return found;
+}
+
+static void a_shift_above_the_window_is_warned_of(void **state) {
+  (void)state;
+  ta_event event = sound_event();
+  event.car.has_vehicle = true;
+  event.car.vehicle.shift_rpm = 7000.0;
+  assert_null(one_warning(&event, "", "car.vehicle.shift_speed"));
+  event.car.vehicle.shift_rpm = 7019.0;
+  const char *text = one_warning(&event, "", "car.vehicle.shift_speed");
+  assert_true(text != NULL && strstr(text, "7019 rpm") != NULL && strstr(text, "7000 rpm") != NULL);
+  event.car.has_vehicle = false;
+  assert_null(one_warning(&event, "", "car.vehicle.shift_speed"));
+}
+
+/* A track of points so far apart, each so far to the left or the right of a straight road. */
+static void lay_track(ta_course_point *point, size_t count, double spacing_m, double off_m) {
+  for (size_t i = 0; i < count; i++)
+    point[i] = (ta_course_point){.distance_m = spacing_m * (double)i,
+                                 .elevation_m = 1460.0 + 0.03 * spacing_m * (double)i,
+                                 .latitude_deg = spacing_m * (double)i / 110574.3,
+                                 .longitude_deg = (i % 2 == 0 ? off_m : -off_m) / 111319.5,
+                                 .has_position = true};
+}
+
+static void positions_that_tell_no_corners_are_warned_of(void **state) {
+  (void)state;
+  static ta_course_point point[101];
+  ta_event event = sound_event();
+  event.course = (ta_course){point, COUNT_OF(point)};
+  event.car.has_vehicle = true;
+  event.car.vehicle.shift_rpm = 6900.0;
+  lay_track(point, COUNT_OF(point), 5.3, 0.0);
+  assert_null(one_warning(&event, "", "course"));
+  lay_track(point, COUNT_OF(point), 26.3, 0.0);
+  const char *text = one_warning(&event, "", "course");
+  assert_true(text != NULL && strstr(text, "100 % of the road") && strstr(text, "50 m of road"));
+  /* zigzag by 0.47 m: of the nine points within the length a parabola takes three terms, and 0.47 m
+   * times sqrt(9/6) is left for the others */
+  lay_track(point, COUNT_OF(point), 5.3, 0.47);
+  text = one_warning(&event, "", "course");
+  assert_true(text != NULL && strstr(text, "scatter by 0.6 m") && strstr(text, "50 m of road"));
+  assert_non_null(one_warning(&event, "course", "course"));
+  event.car.has_vehicle = false; /* no run, no matter */
+  assert_null(one_warning(&event, "", "course"));
+  event.course_is_gpx = event.car.has_vehicle = true;
+  assert_non_null(one_warning(&event, "", "course"));
+  lay_track(point, COUNT_OF(point), 5.3, 0.31); /* 840 m of radius */
+  assert_null(one_warning(&event, "", "course"));
+}
+
 static void arguments_are_asked_for(void **state) {
   (void)state;
   const ta_event event = sound_event();
@@ -254,6 +328,8 @@ int main(void) {
       cmocka_unit_test(tip_speeds_at_the_bounds_are_taken),
       cmocka_unit_test(a_check_of_unsound_keys_is_skipped),
       cmocka_unit_test(a_course_far_above_the_stations_is_warned_of),
+      cmocka_unit_test(a_shift_above_the_window_is_warned_of),
+      cmocka_unit_test(positions_that_tell_no_corners_are_warned_of),
       cmocka_unit_test(arguments_are_asked_for),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -70,6 +70,13 @@ static void set_points_follow_the_controllers_rules(void **state) {
     }
     const ta_speed_range window = ta_judged_speeds(&it.event.car);
     assert_true(window.low_rpm == 4130.0 && window.high_rpm == 7270.0);
+    ta_car car = it.event.car; /* with a vehicle on to its shift speed, where that is higher */
+    car.has_vehicle = true;
+    car.vehicle.shift_rpm = 7313.0;
+    assert_true(ta_judged_speeds(&car).low_rpm == 4130.0);
+    assert_true(ta_judged_speeds(&car).high_rpm == 7313.0);
+    car.vehicle.shift_rpm = 7211.0;
+    assert_true(ta_judged_speeds(&car).high_rpm == 7270.0);
     for (int i = 0; i <= 3140; i++) {
       const double set = judged_goal(&prepared, 4130.0 + i);
       low = fmin(low, set);

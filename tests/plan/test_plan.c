@@ -320,6 +320,90 @@ static void over_wins(void **state) {
   free(plan);
 }
 
+/* A vehicle without a course to drive it on; and one that has corners, too. */
+static void give_shift_speed(invented *it, double shift_rpm, bool corners) {
+  static double gear[] = {3.11, 2.03, 1.51, 1.19, 0.97};
+  it->event.car.has_vehicle = true;
+  it->event.car.vehicle = (ta_vehicle){.mass_kg = 1153.0,
+                                       .drag_area_m2 = 0.953,
+                                       .tyre_radius_m = 0.311,
+                                       .gear = gear,
+                                       .gear_count = COUNT_OF(gear),
+                                       .final_drive = 4.11,
+                                       .drivetrain_efficiency = 0.869,
+                                       .shift_rpm = shift_rpm,
+                                       .grip = {1.01, 1.153, 1.049},
+                                       .driven_load_share = 0.623};
+  it->course[1].has_corner_radius = corners;
+  it->course[1].corner_radius_m = 61.0;
+}
+
+/* What the car revs to is judged, whatever the boost window says: plan and caps are those of a window
+ * that reaches as far. */
+static void the_window_is_judged_up_to_the_shift_speed(void **state) {
+  (void)state;
+  ta_plan *plan[2];
+  ta_prepared prepared[2];
+  invented it[2];
+  for (int i = 0; i < 2; i++) {
+    plan[i] = malloc(sizeof **plan);
+    assert_non_null(plan[i]);
+    invented_make(&it[i]);
+    give_shift_speed(&it[i], 7190.0, false);
+    it[i].event.car.engine.window_rpm[1] = i == 0 ? 7190.0 : 5870.0;
+    make(&it[i], &prepared[i], plan[i]);
+  }
+  const ta_plan *a = plan[0], *b = plan[1];
+  assert_true(a->verdict == b->verdict && a->over.count == b->over.count && a->over.count > 0);
+  assert_true(a->over.worst.point.shaft_rpm == b->over.worst.point.shaft_rpm);
+  assert_true(b->over.worst.point.engine_rpm == 7190.0);
+  assert_true(a->over.first.distance_m == b->over.first.distance_m);
+  const ta_cap_set *ac = &a->caps, *bc = &b->caps;
+  assert_true(ac->constant.set_point == bc->constant.set_point);
+  assert_true(ac->shift.engine_rpm == bc->shift.engine_rpm && !bc->shift.whole_window);
+  for (size_t i = 0; i < ac->schedule.count; i++)
+    assert_true(ac->schedule.row[i].set_point == bc->schedule.row[i].set_point);
+  const ta_controller_axes *axes = &bc->table.axes;
+  assert_true(axes->speed_rpm[axes->speed_count - 1] == 7190.0);
+  assert_int_equal(axes->speed_count, ac->table.axes.speed_count);
+  for (size_t i = 0; i < axes->speed_count * axes->pressure_count; i++)
+    assert_true(ac->table.set_point[i] == bc->table.set_point[i]);
+  for (int i = 0; i < 2; i++) {
+    ta_plan_free(plan[i]);
+    ta_prepared_free(&prepared[i]);
+    free(plan[i]);
+  }
+}
+
+/* Below the boost window nothing is judged but the run. */
+static void a_target_that_only_the_run_passes_is_over(void **state) {
+  (void)state;
+  static const ta_goal_point goal[] = {{3890.0, 0.0, 213100.0, false, true},
+                                       {4130.0, 0.0, 137300.0, false, true},
+                                       {7270.0, 0.0, 121300.0, false, true}};
+  invented it;
+  invented_make(&it);
+  give_shift_speed(&it, 4330.0, true);
+  memcpy(it.goal, goal, sizeof goal);
+  it.event.goal = (ta_goal){.point = it.goal, .point_count = 3, .margin = 0.037};
+  ta_plan *plan = malloc(sizeof *plan);
+  assert_non_null(plan);
+  ta_prepared prepared;
+  make(&it, &prepared, plan);
+  const double peak_rpm = plan->runs.peak_shaft_rpm, window_rpm = plan->over.worst.point.shaft_rpm;
+  assert_true(plan->over.count == 0 && !plan->reason[TA_REASON_OVER] && peak_rpm > window_rpm);
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+  it.event.car.turbo.rated_rpm = (0.7 * peak_rpm + 0.3 * window_rpm) / (1.0 - 0.037);
+  make(&it, &prepared, plan);
+  assert_int_equal(plan->verdict, TA_OVER);
+  assert_true(plan->over.count > 0 && plan->over.stretch[0].in_run);
+  assert_true(plan->over.worst.point.shaft_rpm > prepared.limit_rpm);
+  ta_plan_free(plan);
+  ta_prepared_free(&prepared);
+  free(plan);
+}
+
 static void the_parts_are_those_of_the_parts_alone(void **state) {
   (void)state;
   invented it;
@@ -331,8 +415,8 @@ static void the_parts_are_those_of_the_parts_alone(void **state) {
   assert_non_null(profile);
   ta_prepared prepared;
   make(&it, &prepared, plan);
-  assert_int_equal(
-      ta_profile_make(&prepared, ta_judged_speeds(&it.event.car), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(ta_profile_make(&prepared, ta_judged_speeds(&it.event.car), HUGE_VAL, profile),
+                   TA_OK);
   assert_int_equal(plan->profile.count, profile->count);
   for (size_t i = 0; i < profile->count; i++)
     assert_true(plan->profile.node[i].shaft_rpm == profile->node[i].shaft_rpm);
@@ -507,6 +591,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_verdict_and_reason),
       cmocka_unit_test(over_wins),
+      cmocka_unit_test(the_window_is_judged_up_to_the_shift_speed),
+      cmocka_unit_test(a_target_that_only_the_run_passes_is_over),
       cmocka_unit_test(the_parts_are_those_of_the_parts_alone),
       cmocka_unit_test(the_redline_is_judged_apart),
       cmocka_unit_test(an_alarm_lies_between_limit_and_rated_speed),

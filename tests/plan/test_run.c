@@ -174,6 +174,39 @@ static void constant_power_against_drag(void **state) {
   ta_run_free(&fine);
 }
 
+/* What MAP is missing is linear between nodes that miss some, nothing next to one that misses none, and
+ * with two layers the less of both; a power of 0 beside the way makes it unknown. */
+static void what_is_missing_at_a_step(void **state) {
+  (void)state;
+  static const double missing[][4] = {
+      {3100.0, 7300.0, 3100.0, 7300.0}, {3100.0, 0.0, 3100.0, 0.0}, {3100.0, 7300.0, 900.0, 700.0}};
+  setting s;
+  simple(&s, 171e3);
+  s.power[2] = s.power[3] = 171e3;
+  s.load.layer_count = 2;
+  s.load.ram_pa[1] = 1370.0;
+  s.load.ram_recovery = 0.8;
+  int bad = 0;
+  for (size_t k = 0; k < COUNT_OF(missing); k++) {
+    s.load.missing_map_pa = missing[k];
+    ta_run run = drive(&s, TA_RUN_TOLERANCE);
+    const size_t layer = k == 2 ? 2 : 0;
+    for (size_t i = 0; i < run.step_count; i++) {
+      const double share = (run.step[i].engine_rpm - 1e-3) / (9.1e6 - 1e-3),
+                   linear = missing[k][layer] + share * (missing[k][layer + 1] - missing[k][layer]);
+      bad += off("missing", "MAP", run.step[i].missing_map_pa, k == 1 ? 0.0 : linear, 1e-6);
+    }
+    assert_false(run.power_unknown);
+    ta_run_free(&run);
+  }
+  s.load.missing_map_pa = NULL;
+  s.power[3] = 0.0;
+  ta_run run = drive(&s, TA_RUN_TOLERANCE);
+  assert_true(run.power_unknown && last_of(&run)->missing_map_pa == 0.0);
+  ta_run_free(&run);
+  assert_int_equal(bad, 0);
+}
+
 /* P = v (m g (sin + crr cos) + c v^2) at the end of a long grade. */
 static void terminal_speed_on_a_grade(void **state) {
   (void)state;
@@ -1241,6 +1274,7 @@ int main(void) {
       cmocka_unit_test(constant_force_from_a_standstill),
       cmocka_unit_test(the_order_of_convergence_is_two),
       cmocka_unit_test(constant_power_against_drag),
+      cmocka_unit_test(what_is_missing_at_a_step),
       cmocka_unit_test(terminal_speed_on_a_grade),
       cmocka_unit_test(ram_adds_power),
       cmocka_unit_test(braking_distance),
