@@ -50,6 +50,12 @@ void ta_timed_runs_free(ta_timed_runs *runs);
 ta_status ta_quickest_run(const ta_prepared *prepared, const ta_road *road, double tolerance,
                           double *time_s);
 
+/** Full load of that run, for vehicles that differ in what only the wheels feel: any but the shift
+ *  speed.
+ *  @param[out] load  To be freed with ta_quickest_load_free; untouched on failure. */
+ta_status ta_quickest_load_make(const ta_prepared *prepared, ta_full_load **load);
+void ta_quickest_load_free(ta_full_load *load);
+
 /** Seconds of the run over the limit between two distances. */
 double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_m, double to_m);
 
