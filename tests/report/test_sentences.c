@@ -1,4 +1,5 @@
 /* test_sentences.c - every reason, warning, zone and limit in words, each provoked. */
+#include "report/plan_words.h"
 #include "report/sentences.h"
 
 #include <gsl/gsl_errno.h>
@@ -239,6 +240,24 @@ static void set_points_are_said_in_what_is_held(void **state) {
   drop(p);
 }
 
+static void thresholds_have_words(void **state) {
+  (void)state;
+  ta_plan *plan = calloc(1, sizeof *plan);
+  ta_paragraph text;
+  assert_non_null(plan);
+  assert_null(ta_say_drive(plan, TA_METRIC, text));
+  plan->drive.checked = true;
+  plan->drive.threshold[0] = (ta_threshold){1463.0, 1351.0, true};
+  plan->drive.threshold[TA_THRESHOLDS - 1] = (ta_threshold){4117.0, 4357.0, false};
+  assert_string_equal(ta_say_drive(plan, TA_METRIC, text),
+                      "The turbine drives the target from 1,351 rpm or below at the start and from "
+                      "4,357 rpm at the top.");
+  plan->drive.threshold[TA_THRESHOLDS - 1].engine_rpm = (double)INFINITY;
+  assert_non_null(strstr(ta_say_drive(plan, TA_METRIC, text),
+                         "and not up to the window's top speed at the top."));
+  free(plan);
+}
+
 int main(void) {
   (void)gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
@@ -246,6 +265,7 @@ int main(void) {
       cmocka_unit_test(every_warning_is_provoked),
       cmocka_unit_test(warnings_of_the_files_stand_first),
       cmocka_unit_test(zones_and_limits_have_words),
+      cmocka_unit_test(thresholds_have_words),
       cmocka_unit_test(set_points_are_said_in_what_is_held),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
