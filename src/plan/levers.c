@@ -93,7 +93,7 @@ static bool imbalance(const ta_prepared *base, ta_event *e, double *from, double
   (void)base;
   *from = *value;
   *to = *value = 0.5 * *from;
-  return e->car.turbo.count > 1.0;
+  return e->car.turbo.count > 1.0; /* else it has no say */
 }
 
 /* The ignition on higher up, or a barometer that reads there. */

@@ -517,6 +517,18 @@ static void what_looks_like_margin(void **state) {
   /* more power and a faster shaft, as one would think: no cap is lower */
   assert_true(cold->shaft_share > 0.0 && cold->power_change_w > 0.0 && !cold->misleads);
   end(&s);
+
+  begin(
+      &s); /* a lower target that the cap takes anyway at the top, and that is missed lower down */
+  s.d.it.event.car.intake.has_restrictor = false;
+  s.d.it.event.goal.map_pa = 203300.0;
+  finish(&s);
+  limit_at_share(&s.d, 0.03);
+  const ta_levers low = pull_all(&s, true), no_time = pull_all(&s, false);
+  less = named(&low, "target");
+  assert_true(fabs(less->power_change_w) < 1.0 && less->time_change_s > 0.05 && less->misleads);
+  assert_false(named(&no_time, "target")->misleads);
+  end(&s);
 }
 
 static void the_order(void **state) {

@@ -129,6 +129,23 @@ static void change_to_heat(invented *it) {
   it->event.car.turbo.rated_rpm = 211e3;
 }
 
+/* One point of flow, at an expansion ratio that a small turbine passes. */
+static void change_to_a_small_turbine(invented *it) {
+  static ta_turbine_flow flow = {1.7, 0.047};
+  change_nothing(it);
+  it->event.car.turbo.has_turbine = true;
+  it->event.car.turbo.turbine = (ta_turbine){.inlet_temperature_k = 1203.7,
+                                             .efficiency = 0.68,
+                                             .has_efficiency = true,
+                                             .mechanical_efficiency = 0.967,
+                                             .reference_pa = 101325.0,
+                                             .reference_k = 288.15,
+                                             .flow = &flow,
+                                             .flow_count = 1,
+                                             .gamma = 1.32,
+                                             .gas_constant_jkgk = 290.0};
+}
+
 static void every_warning_is_provoked(void **state) {
   (void)state;
   static const struct {
@@ -142,6 +159,8 @@ static void every_warning_is_provoked(void **state) {
        "at the start the wastegate's spring gives more than the target asks for"},
       {"a spring below the target", change_to_a_spring_below_the_target, NULL},
       {"surge", change_to_surge, "the target lies left of the surge line up to"},
+      {"a small turbine", change_to_a_small_turbine,
+       "past its typed points: whether it drives the target there is an estimate"},
       {"heat", change_to_heat, "above 200 degC aluminium wheels lose strength"},
   };
   int bad = 0;
