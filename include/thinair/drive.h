@@ -40,7 +40,7 @@ typedef struct {
   bool or_below;     /* it is the lowest that is looked at: the threshold may lie below */
 } ta_threshold;
 
-/** Of the two speeds of a threshold: in this air; the elevation stays as it is. */
+/** The threshold in one air; its elevation is left as it is. */
 void ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, ta_threshold *threshold);
 
 enum { TA_THRESHOLDS = 5 };
