@@ -33,19 +33,30 @@ bool ta_map_is_held(const ta_prepared *prepared, const ta_air *air, double engin
 void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const double *rpm,
                          size_t count, const double *highest_map_pa, double *held_pa);
 
-/** Lowest engine speed from which on, up to the window's top, the goal can be driven in this air;
- *  @return false when not even at the top. */
-bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *engine_rpm);
+/** Lowest engine speed from which on, up to the window's top, the goal can be driven. */
+typedef struct {
+  double elevation_m;
+  double engine_rpm; /* INFINITY: not even at the top of the window */
+  bool or_below;     /* it is the lowest that is looked at: the threshold may lie below */
+} ta_threshold;
+
+/** The threshold in one air; its elevation is left as it is. */
+void ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, ta_threshold *threshold);
+
+enum { TA_THRESHOLDS = 5 };
 
 /** Where on the course the goal cannot be driven over the whole boost window.  A point past what the
  *  compressor map can tell is no such place: it is over the limit. */
 typedef struct {
-  bool checked;                                  /* the car file gives a turbine */
-  bool cannot_hold;                              /* somewhere it cannot */
-  double distance_m, elevation_m, engine_rpm;    /* first such place, and the speed of the largest
+  bool checked;                               /* the car file gives a turbine */
+  bool cannot_hold;                           /* somewhere it cannot */
+  double distance_m, elevation_m, engine_rpm; /* first such place, and the speed of the largest
                                                  shortfall there; when cannot_hold */
-  double held_map_pa;                            /* what is held there and then */
-  double start_threshold_rpm, top_threshold_rpm; /* boost threshold; INFINITY: not held at all */
+  double held_map_pa;                         /* what is held there and then */
+  ta_threshold threshold[TA_THRESHOLDS];      /* evenly in height, from the start line to the top */
+  double expansion_ratio; /* the highest that the goal asks for over the course, at the engine speed
+                             that turns the shaft fastest; 0: none can be told */
+  bool beyond_points;     /* that is past the turbine's typed points: an estimate */
 } ta_drive_check;
 
 /** @param[in] profile  Of the goal over ta_judged_speeds. */

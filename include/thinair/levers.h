@@ -7,7 +7,7 @@
 #include "thinair/quantity.h"
 #include "thinair/run.h"
 
-enum { TA_LEVERS_MAX = 20 };
+enum { TA_LEVERS_MAX = 32 };
 
 typedef struct {
   const char *name;      /* for machines: "leak" */
@@ -19,10 +19,12 @@ typedef struct {
   double cap_change;     /* of the set-point [Pa] */
   double power_change_w; /* highest of the boost window, at the cap */
   double time_change_s;  /* of the quickest run within the limit; INFINITY: not known */
-  bool misleads;         /* the shaft's margin and the power at the cap go opposite ways */
+  bool misleads;         /* a slower shaft at the price of power or time; or more power though the
+                            shaft is faster and the cap lower */
 } ta_lever;
 
-/** Ranked: by time where it is known, else by power at the cap. */
+/** Ranked: by time where it is known, else by power at the cap.  A lever whose step the event cannot
+ *  take, or that moves nothing, is absent. */
 typedef struct {
   ta_lever lever[TA_LEVERS_MAX];
   size_t count;

@@ -30,7 +30,8 @@ typedef struct {
                                    NULL: nothing anywhere */
 } ta_full_load;
 
-#define TA_RUN_TOLERANCE 1e-4 /* change of the time that ends the halving, unless given */
+#define TA_RUN_TOLERANCE 1e-4        /* change of the time that ends the halving, unless given */
+#define TA_COARSE_RUN_TOLERANCE 1e-2 /* of runs that are only compared: their errors are alike */
 
 /** Is something known that slows a car: a corner's radius, a speed limit, or positions to take
  *  corners from?  Else the time of a run means nothing. */
@@ -74,7 +75,7 @@ typedef struct {
   bool stalled;       /* came to a standstill at the last step: the car cannot climb on */
   double step_m;      /* the longest step of the last halving */
   double change_s;    /* what the last halving changed; with order 2 a third of it is left */
-  size_t halvings;    /* two or more; one may do for a road of many thousand points */
+  size_t halvings;    /* two or more; one may do for a coarse run or many thousand points */
   double order;       /* of convergence, observed over the last two halvings; when has_order */
   bool has_order;     /* the halving before showed the same order, within 0.5: it has settled */
 } ta_run;

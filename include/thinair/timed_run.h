@@ -71,6 +71,12 @@ ta_status ta_capped_run(const ta_prepared *prepared, const ta_constant_cap *cap,
 ta_status ta_over_add_run(const ta_prepared *prepared, const ta_profile *profile,
                           const ta_timed_runs *runs, ta_over *over);
 
+/** Full load of that run, for vehicles that differ in what only the wheels feel: any but the shift
+ *  speed.
+ *  @param[out] load  To be freed with ta_quickest_load_free; untouched on failure. */
+ta_status ta_quickest_load_make(const ta_prepared *prepared, ta_full_load **load);
+void ta_quickest_load_free(ta_full_load *load);
+
 /** Seconds of the run over the limit between two distances. */
 double ta_seconds_over(const ta_timed_runs *runs, double limit_rpm, double from_m, double to_m);
 

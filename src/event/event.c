@@ -276,7 +276,8 @@ static void check_control(const ta_car *car, ta_diagnostics *d) {
   check_axis(d, "car.control.pressure_axis", control->pressure_axis_pa,
              control->pressure_axis_count);
   check_axis(d, speeds, control->speed_axis_rpm, control->speed_axis_count);
-  if (control->speed_axis_count > 0 && ta_key_sound(d, speeds) && ta_key_sound(d, "car.engine") &&
+  if (control->speed_axis_count > 0 && ta_key_sound(d, speeds) &&
+      ta_key_sound(d, "car.engine.redline") && ta_key_sound(d, "car.engine.boost_window") &&
       ta_key_sound(d, "car.vehicle")) {
     const double last = control->speed_axis_rpm[control->speed_axis_count - 1],
                  judged = ta_judged_speeds(car).high_rpm,
@@ -312,14 +313,16 @@ static void check_turbine(const ta_turbine *turbine, ta_diagnostics *d) {
   const char *group = "car.turbo.turbine", *flow = "car.turbo.turbine.flow_capacity.rows",
              *efficiency = "car.turbo.turbine.efficiency.rows";
   char key[TA_KEY_MAX], before[TA_KEY_MAX];
-  if (!ta_key_sound(d, group)) return;
-  if (turbine->has_efficiency == (turbine->efficiency_count > 0))
+  const bool whole = ta_key_sound(d, group); /* else what is not there may be mistyped */
+  if (whole && turbine->has_efficiency == (turbine->efficiency_count > 0))
     (void)ta_raise(d, TA_ERROR, "car.turbo.turbine.efficiency",
                    "one number, or columns and rows over expansion_ratio, is taken");
-  check_rising(d, efficiency, "expansion_ratio", (const char *)turbine->efficiency_point,
-               sizeof *turbine->efficiency_point, turbine->efficiency_count);
-  if (turbine->flow_count == 0)
+  if (ta_key_sound(d, "car.turbo.turbine.efficiency"))
+    check_rising(d, efficiency, "expansion_ratio", (const char *)turbine->efficiency_point,
+                 sizeof *turbine->efficiency_point, turbine->efficiency_count);
+  if (whole && turbine->flow_count == 0)
     (void)ta_raise(d, TA_ERROR, flow, "the table has no rows; at least one is needed");
+  if (!ta_key_sound(d, "car.turbo.turbine.flow_capacity")) return;
   check_rising(d, flow, "expansion_ratio", (const char *)turbine->flow, sizeof *turbine->flow,
                turbine->flow_count);
   for (size_t i = 0; i < turbine->flow_count; i++) {
@@ -327,7 +330,9 @@ static void check_turbine(const ta_turbine *turbine, ta_diagnostics *d) {
     if (i == 0 && !(turbine->flow[0].expansion_ratio > 1.0))
       (void)ta_raise(d, TA_ERROR, key,
                      "at an expansion ratio of 1 nothing flows; the first row lies above 1");
-    if (i == 0 || turbine->flow[i].flow_kg_s >= turbine->flow[i - 1].flow_kg_s) continue;
+    if (i == 0 || turbine->flow[i].expansion_ratio <= turbine->flow[i - 1].expansion_ratio ||
+        turbine->flow[i].flow_kg_s >= turbine->flow[i - 1].flow_kg_s)
+      continue;
     (void)snprintf(before, sizeof before, "%s[%zu]", flow, i - 1);
     (void)ta_raise_relation(d, key, before,
                             "the flow of a turbine does not fall with its "
@@ -337,8 +342,8 @@ static void check_turbine(const ta_turbine *turbine, ta_diagnostics *d) {
 }
 
 static void check_vehicle(const ta_vehicle *vehicle, const ta_engine *engine, ta_diagnostics *d) {
-  if (!ta_key_sound(d, "car.vehicle")) return;
-  for (size_t i = 1; i < vehicle->gear_count; i++) {
+  const bool gears = ta_key_sound(d, "car.vehicle.gears"); /* as they were read */
+  for (size_t i = 1; gears && i < vehicle->gear_count; i++) {
     char key[TA_KEY_MAX], before[TA_KEY_MAX];
     if (vehicle->gear[i] < vehicle->gear[i - 1]) continue;
     (void)snprintf(key, sizeof key, "car.vehicle.gears[%zu]", i);
@@ -347,7 +352,7 @@ static void check_vehicle(const ta_vehicle *vehicle, const ta_engine *engine, ta
                             "ratios must fall from gear to gear, found %.6g after %.6g",
                             vehicle->gear[i], vehicle->gear[i - 1]);
   }
-  if (!ta_key_sound(d, "car.engine")) return;
+  if (!ta_key_sound(d, "car.engine.redline") || !ta_key_sound(d, "car.vehicle.shift_speed")) return;
   if (engine->has_redline && vehicle->shift_rpm > engine->redline_rpm)
     (void)ta_raise_relation(d, "car.vehicle.shift_speed", "car.engine.redline",
                             "the shift speed, %.6g rpm, is above the redline, %.6g rpm",
@@ -396,16 +401,16 @@ static void check_compressor(const ta_compressor *compressor, ta_diagnostics *d)
 }
 
 static void check_goal(const ta_goal *goal, ta_diagnostics *d) {
-  if (!ta_key_sound(d, "goal")) return;
+  const bool whole = ta_key_sound(d, "goal"); /* else what is not there may be mistyped */
   const char *taken = "of boost, map, and rows over engine speed one is taken";
   const int given =
       (goal->has_boost ? 1 : 0) + (goal->has_map ? 1 : 0) + (goal->point != NULL ? 1 : 0);
-  if (given != 1) {
+  if (whole && given != 1)
     (void)ta_raise(d, TA_ERROR, "goal", "%s: %s",
                    given == 0 ? "there is no target" : "there is more than one target", taken);
+  if (given != 1 || goal->point == NULL || !ta_key_sound(d, "goal.rows") ||
+      !ta_key_sound(d, "goal.columns"))
     return;
-  }
-  if (goal->point == NULL) return;
   if (goal->point_count == 0)
     (void)ta_raise(d, TA_ERROR, "goal.rows", "the table has no rows; at least one is needed");
   check_rising(d, "goal.rows", "engine_speed", (const char *)goal->point, sizeof *goal->point,
@@ -460,10 +465,11 @@ static void check_day_on_course(const ta_event *event, const ta_day *day, ta_dia
   if (!ta_key_sound(d, "course")) return;
   ta_course_range(&event->course, &low_m, &high_m);
   if (event->day.station_count > 0 && high_m > day->top_station_m + STATION_REACH_M)
-    (void)ta_raise(d, TA_WARNING, "day.stations",
-                   "no station in the top %.0f m: the air there is extrapolated; a reading up there "
-                   "settles it",
-                   high_m - day->top_station_m);
+    (void)ta_raise(
+        d, TA_WARNING, "day.stations",
+        "no station in the top %.0f m: the air there is extrapolated; a reading up there "
+        "settles it",
+        high_m - day->top_station_m);
   check_pressure_axis(&event->car.control, day, high_m, d);
   if (!ta_key_sound(d, "goal") ||
       ta_day_air(day, event->course.point[0].elevation_m, &start) != TA_OK ||

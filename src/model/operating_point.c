@@ -444,15 +444,18 @@ void ta_point_caps(const ta_car *car, const ta_compressor_map *map, double limit
     above[i] = -1.0;
     reached[i] = false;
   }
-  for (int step = 0; step <= most_steps; step++) {
+  bool counting = true;
+  for (int step = 0; counting && step <= most_steps; step++) {
     for (size_t i = 0; i < block->count; i++)
       block->map_pa[i] =
           block->ambient_pressure_pa[i] +
           (highest_map_pa[i] - block->ambient_pressure_pa[i]) * fmin(step, steps[i]) / steps[i];
     ta_points_solve(car, map, block);
+    counting = false;
     for (size_t i = 0; i < block->count; i++) {
       if (reached[i]) continue;
       reached[i] = block->shaft_rpm[i] >= limit_rpm;
+      counting = counting || !reached[i];
       *(reached[i] ? &high[i] : &low[i]) = block->map_pa[i];
       *(reached[i] ? &above[i] : &below[i]) = fabs(block->shaft_rpm[i] - limit_rpm);
     }

@@ -105,12 +105,13 @@ static double goal_map(const ta_prepared *prepared, const ta_air *air, double rp
   return ta_set_point_map(prepared, ta_prepared_goal(prepared, rpm), air->pressure_pa);
 }
 
-bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *engine_rpm) {
+void ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, ta_threshold *threshold) {
   const ta_speed_range judged = ta_judged_speeds(&prepared->event->car);
   double low = LOWEST_SHARE * judged.low_rpm, high = judged.high_rpm;
   double rpm[TA_LANES], map[TA_LANES], excess[TA_LANES] = {0.0};
-  bool held = false;
-  for (bool first = true; first || (held && high - low > SETTLED_RPM); first = false) {
+  threshold->engine_rpm = (double)INFINITY;
+  threshold->or_below = false;
+  for (bool first = true; first || high - low > SETTLED_RPM; first = false) {
     for (size_t i = 0; i < TA_LANES; i++) {
       rpm[i] = low + (high - low) * (double)i / (TA_LANES - 1);
       map[i] = goal_map(prepared, air, rpm[i]);
@@ -118,14 +119,12 @@ bool ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, double *
     solve_excess(prepared, air, rpm, map, TA_LANES, excess);
     size_t from = TA_LANES; /* the first lane above which all hold */
     while (from > 0 && excess[from - 1] >= 0.0) from--;
-    held = from < TA_LANES;
-    if (!held) return false;
-    high = rpm[from];
-    if (from == 0) break;
+    if (from == TA_LANES) return;
+    threshold->engine_rpm = high = rpm[from];
+    threshold->or_below = first && from == 0;
+    if (from == 0) return;
     low = rpm[from - 1];
   }
-  *engine_rpm = high;
-  return true;
 }
 
 /* The largest shortfall of power over the window at an elevation, negative where all is held; and
@@ -150,11 +149,6 @@ static ta_status shortfall(const ta_prepared *prepared, double elevation_m, doub
   }
   *short_w = worst;
   return TA_OK;
-}
-
-static double threshold_at(const ta_prepared *prepared, const ta_air *air) {
-  double rpm;
-  return ta_boost_threshold(prepared, air, &rpm) ? rpm : (double)INFINITY;
 }
 
 /* ---- along the course ------------------------------------------------------------------------ */
@@ -241,19 +235,53 @@ static ta_status find_first(const shortfalls *s, ta_drive_check *check) {
   return TA_OK;
 }
 
+static ta_status find_thresholds(const ta_prepared *prepared, ta_drive_check *check) {
+  const ta_event *event = prepared->event;
+  double low_m, top_m;
+  ta_course_range(&event->course, &low_m, &top_m);
+  const double start_m =
+      event->is_cut ? event->start_elevation_m : event->course.point[0].elevation_m;
+  for (int i = 0; i < TA_THRESHOLDS; i++) {
+    ta_threshold *threshold = &check->threshold[i];
+    const double share = (double)i / (TA_THRESHOLDS - 1);
+    ta_air air;
+    threshold->elevation_m = (1.0 - share) * start_m + share * top_m;
+    const ta_status status = ta_day_air(&prepared->day, threshold->elevation_m, &air);
+    if (status != TA_OK) return status;
+    ta_boost_threshold(prepared, &air, threshold);
+  }
+  return TA_OK;
+}
+
+/* How hard the turbine works at the goal, where the shaft is fastest at each of the profile's
+ * elevations: the exhaust is the most there. */
+static void find_expansion(const ta_prepared *prepared, const ta_profile *profile,
+                           ta_drive_check *check) {
+  const ta_car *car = &prepared->event->car;
+  for (size_t i = 0; i < profile->count; i++) {
+    const ta_operating_point *node = &profile->node[i];
+    ta_operating_point point;
+    ta_drive drive;
+    if (ta_point_solve(car, prepared->map, &node->ambient, node->engine_rpm,
+                       goal_map(prepared, &node->ambient, node->engine_rpm), &point) != TA_OK ||
+        ta_point_drive(car, &point, &drive) != TA_OK)
+      continue;
+    check->expansion_ratio = fmax(check->expansion_ratio, drive.expansion_ratio);
+    check->beyond_points = check->beyond_points || drive.beyond_points;
+  }
+}
+
 ta_status ta_drive_check_make(const ta_prepared *prepared, const ta_profile *profile,
                               ta_drive_check *check) {
   if (prepared == NULL || profile == NULL || check == NULL) return TA_ERR_ARGUMENT;
   const ta_event *event = prepared->event;
   ta_drive_check made = {.checked = event->car.turbo.has_turbine};
   shortfalls s = {.prepared = prepared, .profile = profile};
-  double low_m, high_m, rpm;
-  ta_air air;
-  ta_course_range(&event->course, &low_m, &high_m);
-  ta_status status = ta_day_air(&prepared->day, high_m, &air);
-  if (status == TA_OK && made.checked) {
-    made.start_threshold_rpm = threshold_at(prepared, &prepared->start);
-    made.top_threshold_rpm = threshold_at(prepared, &air);
+  double rpm;
+  ta_status status = TA_OK;
+  if (made.checked) {
+    status = find_thresholds(prepared, &made);
+    find_expansion(prepared, profile, &made);
     for (size_t i = 0; status == TA_OK && i < profile->count; i++)
       status = shortfall(prepared, profile->elevation_m[i], &s.short_w[i], &rpm);
     if (status == TA_OK) status = find_first(&s, &made);

@@ -598,6 +598,7 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
   const double length_m = course->point[course->count - 1].distance_m - course->point[0].distance_m,
                first_step_m = fmax(FIRST_STEP_M, length_m / FIRST_STEPS);
 
+  const bool coarse = tolerance >= TA_COARSE_RUN_TOLERANCE;
   ta_run best = {0};
   double change[CHANGES] = {0.0}; /* of the last halving, the one before, ... */
   for (size_t halvings = 0; status == TA_OK && halvings <= HALVINGS_MAX; halvings++) {
@@ -615,7 +616,7 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
     ta_run_free(&best);
     best = d.run;
     best.halvings = halvings;
-    if (settled && (halvings > 1 || (halvings > 0 && best.step_count > MANY_STEPS))) break;
+    if (settled && halvings >= (coarse || best.step_count > MANY_STEPS ? 1 : 2)) break;
   }
   if (status != TA_OK) {
     ta_run_free(&best);

@@ -360,6 +360,26 @@ static ta_status time_of(const ta_prepared *prepared, const ta_cap_set *caps, co
   return TA_OK;
 }
 
+ta_status ta_quickest_load_make(const ta_prepared *prepared, ta_full_load **load) {
+  if (prepared == NULL || load == NULL) return TA_ERR_ARGUMENT;
+  grid *g = malloc(sizeof *g);
+  if (g == NULL) return TA_ERR_MEMORY;
+  const ta_status status =
+      grid_make(prepared, NULL, TA_FULL_TARGET, &prepared->event->car.vehicle, g);
+  if (status == TA_OK)
+    *load = &g->load;
+  else
+    ta_quickest_load_free(&g->load);
+  return status;
+}
+
+void ta_quickest_load_free(ta_full_load *load) {
+  grid *g = (grid *)(void *)load; /* its first member */
+  if (g == NULL) return;
+  grid_free(g);
+  free(g);
+}
+
 ta_status ta_quickest_run(const ta_prepared *prepared, const ta_road *road, double tolerance,
                           double *time_s) {
   if (prepared == NULL || road == NULL || time_s == NULL) return TA_ERR_ARGUMENT;

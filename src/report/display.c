@@ -112,6 +112,16 @@ ta_show ta_show_of(ta_kind kind) {
       return TA_SHOW_WARMER;
     case TA_ROTATION:
       return TA_SHOW_RPM;
+    case TA_PRESSURE:
+      return TA_SHOW_AMBIENT;
+    case TA_GAUGE_PRESSURE:
+      return TA_SHOW_BOOST;
+    case TA_SPECIFIC_CONSUMPTION:
+      return TA_SHOW_BSFC;
+    case TA_AREA:
+      return TA_SHOW_AREA;
+    case TA_TIME:
+      return TA_SHOW_GATE;
     case TA_LENGTH:
       return TA_SHOW_WHEEL;
     case TA_MASS:

@@ -189,8 +189,21 @@ static void drive_json(ta_json *json, const ta_prepared *prepared, const ta_driv
     return;
   }
   ta_json_open(json, "drive", '{');
-  ta_json_number(json, "threshold_at_start_rpm", drive->start_threshold_rpm);
-  ta_json_number(json, "threshold_at_top_rpm", drive->top_threshold_rpm);
+  const ta_threshold *threshold = drive->threshold;
+  ta_json_number(json, "threshold_at_start_rpm", threshold[0].engine_rpm);
+  ta_json_number(json, "threshold_at_top_rpm", threshold[TA_THRESHOLDS - 1].engine_rpm);
+  ta_json_open(json, "threshold", '[');
+  for (int i = 0; i < TA_THRESHOLDS; i++) {
+    ta_json_open(json, NULL, '{');
+    ta_json_number(json, "elevation_m", threshold[i].elevation_m);
+    ta_json_number(json, "engine_rpm", threshold[i].engine_rpm);
+    ta_json_bool(json, "or_below", threshold[i].or_below);
+    ta_json_close(json, '}');
+  }
+  ta_json_close(json, ']');
+  ta_json_number(json, "expansion_ratio",
+                 drive->expansion_ratio > 0.0 ? drive->expansion_ratio : (double)NAN);
+  ta_json_bool(json, "beyond_points", drive->beyond_points);
   if (drive->cannot_hold) {
     ta_json_open(json, "cannot_hold", '{');
     place_json(json, &prepared->event->course, drive->distance_m, drive->elevation_m);

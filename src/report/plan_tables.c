@@ -298,8 +298,9 @@ void ta_levers_table_make(const ta_prepared *prepared, const ta_plan *plan, ta_u
     if (isfinite(lever->time_change_s))
       (void)ta_say_change(TA_SHOW_TIME, units, lever->time_change_s, row->shown[3]);
     if (lever->misleads)
-      row->remark = lever->shaft_share > 0.0 ? "more power, though the cap is lower"
-                                             : "a slower shaft, and less power";
+      row->remark = lever->shaft_share > 0.0      ? "more power, though the cap is lower"
+                    : lever->power_change_w < 0.0 ? "a slower shaft, and less power"
+                                                  : "a slower shaft, and a slower run";
   }
   (void)snprintf(table->heading, sizeof table->heading, "What moves it, at %s",
                  ta_say_place(&prepared->event->course, units, levers->distance_m,

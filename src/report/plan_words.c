@@ -304,13 +304,26 @@ const char *ta_say_no_shift(const ta_plan *plan) {
                                                                : NULL;
 }
 
+/* "from 3,404 rpm" */
+static const char *from_threshold(const ta_threshold *threshold, ta_unit_system units,
+                                  char text[TA_SENTENCE_MAX]) {
+  char rpm[TA_SHOWN_MAX];
+  if (isfinite(threshold->engine_rpm))
+    (void)snprintf(text, TA_SENTENCE_MAX, "from %s%s",
+                   ta_show_quantity(TA_SHOW_RPM, units, -1, threshold->engine_rpm, rpm),
+                   threshold->or_below ? " or below" : "");
+  else
+    (void)snprintf(text, TA_SENTENCE_MAX, "not up to the window's top speed");
+  return text;
+}
+
 const char *ta_say_drive(const ta_plan *plan, ta_unit_system units, ta_paragraph text) {
-  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
+  char a[TA_SENTENCE_MAX], b[TA_SENTENCE_MAX];
   if (!plan->drive.checked) return NULL;
   (void)snprintf(text, sizeof(ta_paragraph),
-                 "The turbine drives the target from %s rpm at the start and %s rpm at the top.",
-                 ta_show_number(TA_SHOW_RPM, units, -1, plan->drive.start_threshold_rpm, a),
-                 ta_show_number(TA_SHOW_RPM, units, -1, plan->drive.top_threshold_rpm, b));
+                 "The turbine drives it %s at the start, %s at the top.",
+                 from_threshold(&plan->drive.threshold[0], units, a),
+                 from_threshold(&plan->drive.threshold[TA_THRESHOLDS - 1], units, b));
   return text;
 }
 

@@ -126,7 +126,10 @@ ta_point_view ta_point_view_of(const ta_prepared *prepared, const ta_operating_p
   view.has_drive =
       turbo->has_turbine && ta_point_drive(&prepared->event->car, point, &view.drive) == TA_OK;
   if (view.has_drive) {
-    view.driven = view.drive.driven ? "yes" : "no";
+    static const char *const words[2][2] = {
+        {"no", "no, past the turbine's typed points: an estimate"},
+        {"yes", "yes, past the turbine's typed points: an estimate"}};
+    view.driven = words[view.drive.driven][view.drive.beyond_points];
     const double highest_pa = TA_HIGHEST_MAP_OVER_AMBIENT * point->ambient.pressure_pa;
     ta_highest_held_map(prepared, &point->ambient, &point->engine_rpm, 1, &highest_pa,
                         &view.driven_map_pa);
@@ -153,6 +156,7 @@ void ta_point_json(ta_json *json, const ta_point_view *view) {
     const ta_table table = {drive + 1, sizeof drive / sizeof drive[0] - 1, view, 1, sizeof *view};
     ta_json_open(json, "drive", '{');
     ta_json_bool(json, "driven", view->drive.driven);
+    ta_json_bool(json, "beyond_points", view->drive.beyond_points);
     ta_json_cells(json, &table, 0);
     ta_json_close(json, '}');
   } else {

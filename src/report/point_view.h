@@ -16,7 +16,7 @@ typedef struct {
   bool has_drive;
   ta_drive drive;
   double driven_map_pa; /* highest MAP that the turbine holds here */
-  const char *driven;   /* "yes", "no" */
+  const char *driven;   /* "yes", "no", and whether that is an estimate */
 } ta_point_view;
 
 /** at_cap: the point at its cap; NULL: no MAP reaches the limit, the cap stays unknown. */

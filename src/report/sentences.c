@@ -304,6 +304,11 @@ void ta_warnings_collect(const ta_prepared *prepared, const ta_plan *plan,
     ta_warnings_add(warnings,
                     "the run starts from a standstill where the part begins: its times are longer "
                     "than the part takes in a run from the start line");
+  if (plan->drive.beyond_points)
+    ta_warnings_add(warnings,
+                    "the turbine is asked for an expansion ratio of up to %.1f, past its typed "
+                    "points: whether it drives the target there is an estimate",
+                    plan->drive.expansion_ratio);
   if (plan->surges_below_rpm > 0.0)
     ta_warnings_add(warnings,
                     "somewhere on the course the target lies left of the surge line up to %s of "

@@ -65,7 +65,11 @@ want("plan.over", plan["over"][0], "from_distance_m to_distance_m from_elevation
 want("plan.caps", plan["caps"], "constant schedule positions table")
 want("plan.caps.table", plan["caps"]["table"],
      "ambient_kPa engine_rpm map_kPa can_be_had give_away_mean give_away_worst")
-want("plan.drive", plan["drive"], "threshold_at_start_rpm threshold_at_top_rpm cannot_hold")
+want("plan.drive", plan["drive"], "threshold_at_start_rpm threshold_at_top_rpm "
+     "threshold expansion_ratio beyond_points cannot_hold")
+for threshold in plan["drive"]["threshold"]:
+    want("plan.drive.threshold", threshold, "elevation_m engine_rpm or_below")
+want("point.drive", point["drive"], "driven beyond_points expansion_ratio")
 for lever in plan["levers"]:
     want("plan.levers", lever, "name shaft_share cap_kPa power_kW time_s misleads")
 want("plan.run", plan["run"], "time_s over_limit_s over_rated_s peak_shaft_rpm first_over "

@@ -735,11 +735,38 @@ static void nothing_takes_long(void **state) {
 
 /* ---- several errors ---- */
 
+typedef struct {
+  const char *old, *with, *key;
+} one_of_several;
+
+/* All of them in one text, and nothing else is told. */
+static void check_several(const char *whole, const one_of_several *slips, size_t count) {
+  char *text = replaced(whole, "", "");
+  for (size_t i = 0; i < count; i++) {
+    char *more = replaced(text, slips[i].old, slips[i].with);
+    free(text);
+    text = more;
+  }
+  ta_event event;
+  assert_int_equal(read_bytes(text, strlen(text), &event), TA_ERR_INPUT);
+  free(text);
+  int bad = 0;
+  for (size_t i = 0; i < count; i++) {
+    int found = 0;
+    for (size_t k = 0; k < diagnostics.count; k++)
+      found += diagnostics.item[k].severity == TA_ERROR &&
+               strcmp(diagnostics.item[k].key, slips[i].key) == 0;
+    if (found != 1) print_error("%s is told %d times\n", slips[i].key, found);
+    bad += found != 1;
+  }
+  if (bad > 0 || diagnostics.errors != count) show_errors();
+  assert_int_equal(bad, 0);
+  assert_int_equal(diagnostics.errors, count);
+}
+
 static void every_error_of_a_file_is_told(void **state) {
   (void)state;
-  static const struct {
-    const char *old, *with, *key;
-  } slips[] = {
+  static const one_of_several slips[] = {
       {"units: us", "units: imperial", "units"},
       {"15.9325056", "15.9 km", "course.rows[1].distance"},
       {"1999.221808 cc", "1999", "car.engine.displacement"},
@@ -749,27 +776,34 @@ static void every_error_of_a_file_is_told(void **state) {
       {"853 hPa", "1018 hPa", "day.stations[0].pressure"},
       {"margin: 4 %", "margin: 4 psi", "goal.margin"},
   };
-  char *text = replaced(WHOLE, "", "");
-  for (size_t i = 0; i < COUNT_OF(slips); i++) {
-    char *more = replaced(text, slips[i].old, slips[i].with);
-    free(text);
-    text = more;
-  }
-  ta_event event;
-  assert_int_equal(read_bytes(text, strlen(text), &event), TA_ERR_INPUT);
-  free(text);
-  int bad = 0;
-  for (size_t i = 0; i < COUNT_OF(slips); i++) {
-    int found = 0;
-    for (size_t k = 0; k < diagnostics.count; k++)
-      found += diagnostics.item[k].severity == TA_ERROR &&
-               strcmp(diagnostics.item[k].key, slips[i].key) == 0;
-    if (found != 1) print_error("%s is told %d times\n", slips[i].key, found);
-    bad += found != 1;
-  }
-  if (bad > 0 || diagnostics.errors != COUNT_OF(slips)) show_errors();
-  assert_int_equal(bad, 0);
-  assert_int_equal(diagnostics.errors, COUNT_OF(slips));
+  check_several(WHOLE, slips, COUNT_OF(slips));
+}
+
+/* One value that is no number hides nothing of the others in its group. */
+static void several_errors_of_one_group_are_told(void **state) {
+  (void)state;
+  static const one_of_several slips[] = {
+      {"efficiency: 69 %", "efficiency: 69", "car.turbo.turbine.efficiency"},
+      {"[[1.2, 0.11], [1.7, 0.15]", "[[1.7, 0.15], [1.2, 0.11]",
+       "car.turbo.turbine.flow_capacity.rows[1].expansion_ratio"},
+      {"mass: 1133.980925 kg", "mass: 1133.980925", "car.vehicle.mass"},
+      {"[3.1, 2.05, 1.5]", "[3.1, 1.5, 2.05]", "car.vehicle.gears[2]"},
+      {"shift_speed: 7080 rpm", "shift_speed: 7621 rpm", "car.vehicle.shift_speed"},
+      {"bsfc: 310.25 g/kWh", "bsfc: 310", "car.engine.bsfc"},
+      {"  boost: 1.1 bar\n",
+       "  columns: {engine_speed: rpm, map: kPa}\n  rows: [[5200, 190], [3010, 181]]\n",
+       "goal.rows[1].engine_speed"},
+      {"margin: 4 %", "margin: 4 psi", "goal.margin"},
+  };
+  static const one_of_several reversed[] = {
+      {"efficiency: 69 %",
+       "efficiency: {columns: {expansion_ratio: 1, efficiency: 1}, rows: [[2.4, 0.7], [1.3, "
+       "0.66]]}",
+       "car.turbo.turbine.efficiency.rows[1].expansion_ratio"},
+      {"[1.7, 0.15]", "[1.7, 0.15 m]", "car.turbo.turbine.flow_capacity.rows[1].flow"},
+  };
+  check_several(EVERYTHING, slips, COUNT_OF(slips));
+  check_several(EVERYTHING, reversed, COUNT_OF(reversed));
 }
 
 static void errors_past_the_list_are_counted(void **state) {
@@ -979,6 +1013,7 @@ int main(void) {
       cmocka_unit_test(texts_that_are_no_event),
       cmocka_unit_test(nothing_takes_long),
       cmocka_unit_test(every_error_of_a_file_is_told),
+      cmocka_unit_test(several_errors_of_one_group_are_told),
       cmocka_unit_test(errors_past_the_list_are_counted),
       cmocka_unit_test(harmless_oddities_are_taken),
       cmocka_unit_test(oddities_move_no_place),

@@ -473,8 +473,11 @@ static void the_boost_threshold_is_that_of_every_engine_speed(void **state) {
     prepare(&d);
     ta_air air;
     assert_int_equal(ta_day_air(&d.prepared.day, spread(&next, 1463.0, 4117.0), &air), TA_OK);
-    double rpm = -1.0;
-    const bool found = ta_boost_threshold(&d.prepared, &air, &rpm);
+    ta_threshold threshold = {.elevation_m = -7.0, .engine_rpm = -1.0, .or_below = true};
+    ta_boost_threshold(&d.prepared, &air, &threshold);
+    const double rpm = threshold.engine_rpm;
+    const bool found = isfinite(rpm);
+    assert_true(threshold.elevation_m == -7.0);
     /* down from the window's top, as long as the goal is held */
     const double lowest = 0.3 * 4130.0;
     double at = 7270.0, last = -1.0;
@@ -484,12 +487,12 @@ static void the_boost_threshold_is_that_of_every_engine_speed(void **state) {
       last = at;
     }
     assert_int_equal(found, last > 0.0);
+    assert_int_equal(threshold.or_below, found && at < lowest);
     if (found) {
       some++;
       bad += off("threshold", "engine speed", rpm, at < lowest ? lowest : last, 1.0);
     } else {
       never++;
-      assert_true(rpm == -1.0);
     }
     ta_prepared_free(&d.prepared);
   }
@@ -590,13 +593,18 @@ static void the_first_place_that_cannot_be_driven(void **state) {
   check_drive(&d, &check);
   bad += check_first_place("climb", &d, &check);
   assert_true(check.checked && check.cannot_hold && check.distance_m > 900.0);
-  double rpm;
-  ta_air top;
-  assert_int_equal(ta_day_air(&d.prepared.day, 4117.0, &top), TA_OK);
-  assert_true(ta_boost_threshold(&d.prepared, &d.prepared.start, &rpm));
-  assert_true(rpm == check.start_threshold_rpm && rpm <= 6203.0);
-  assert_true(ta_boost_threshold(&d.prepared, &top, &rpm));
-  assert_true(rpm == check.top_threshold_rpm && rpm > 6203.0);
+  for (int i = 0; i < TA_THRESHOLDS; i++) {
+    const ta_threshold *found = &check.threshold[i];
+    const double elevation_m = 1463.0 + (4117.0 - 1463.0) * i / 4.0;
+    ta_threshold threshold;
+    ta_air air;
+    assert_int_equal(ta_day_air(&d.prepared.day, elevation_m, &air), TA_OK);
+    ta_boost_threshold(&d.prepared, &air, &threshold);
+    bad += off("threshold", "elevation", found->elevation_m, elevation_m, 1e-9);
+    bad += off("threshold", "engine speed", found->engine_rpm, threshold.engine_rpm, 1e-6);
+    assert_int_equal(found->or_below, threshold.or_below);
+  }
+  assert_true(check.threshold[0].engine_rpm <= 6203.0 && check.threshold[4].engine_rpm > 6203.0);
   const double climb_m = check.distance_m;
   ta_prepared_free(&d.prepared);
 
@@ -656,7 +664,7 @@ static void the_first_place_that_cannot_be_driven(void **state) {
   give_turbine(&d, 3.1, 0.31);
   check_drive(&d, &check);
   bad += check_first_place("nowhere", &d, &check);
-  assert_true(isinf(check.start_threshold_rpm) && isinf(check.top_threshold_rpm));
+  assert_true(isinf(check.threshold[0].engine_rpm) && isinf(check.threshold[4].engine_rpm));
   ta_prepared_free(&d.prepared);
 
   begin(&d); /* no turbine, no answer */
@@ -867,6 +875,34 @@ static void no_form_of_a_cap_asks_for_more_than_is_driven(void **state) {
   assert_true(by[0] > 4 && by[1] > 12 && by[2] > 40 && free_of_it > 4);
 }
 
+/* The highest expansion ratio is at the goal, nothing on it, at the top of the window. */
+static void how_hard_the_turbine_works(void **state) {
+  (void)state;
+  drawn d;
+  int bad = 0;
+  for (int small = 0; small < 2; small++) {
+    ta_drive_check check;
+    begin(&d);
+    give_turbine(&d, small == 1 ? 0.43 : 1.13, 0.67);
+    check_drive(&d, &check);
+    double highest = 0.0;
+    bool beyond = false;
+    for (double at_m = 1463.0; at_m <= 4117.0; at_m += 1327.0) { /* its ends among them */
+      const double goal_pa = d.it.event.goal.map_pa;
+      ta_operating_point point = solve(&d, at_m, 7270.0, goal_pa);
+      ta_drive drive;
+      assert_int_equal(ta_point_drive(&d.it.event.car, &point, &drive), TA_OK);
+      highest = fmax(highest, drive.expansion_ratio);
+      beyond = beyond || drive.beyond_points;
+    }
+    bad += off_rel("turbine", "expansion ratio", check.expansion_ratio, highest, 1e-9);
+    bad += check.beyond_points != beyond || beyond != (small == 1);
+    assert_true((highest > 4.03) == (small == 1));
+    ta_prepared_free(&d.prepared);
+  }
+  assert_int_equal(bad, 0);
+}
+
 static void refusals(void **state) {
   (void)state;
   drawn d;
@@ -909,6 +945,7 @@ int main(void) {
       cmocka_unit_test(the_boost_threshold_is_that_of_every_engine_speed),
       cmocka_unit_test(the_lowest_boost_threshold),
       cmocka_unit_test(the_first_place_that_cannot_be_driven),
+      cmocka_unit_test(how_hard_the_turbine_works),
       cmocka_unit_test(caps_ask_for_no_more_than_is_driven),
       cmocka_unit_test(caps_of_every_form_may_be_limited_by_drive),
       cmocka_unit_test(no_form_of_a_cap_asks_for_more_than_is_driven),

@@ -368,6 +368,11 @@ static void the_quickest_run(void **state) {
   assert_int_equal(ta_quickest_run(&d.prepared, &road, 1e-3, NULL), TA_ERR_ARGUMENT);
   assert_int_equal(ta_quickest_run(&d.prepared, &road, 0.0, &time_s), TA_ERR_ARGUMENT);
   assert_true(time_s == -7.0);
+  ta_full_load *load = NULL;
+  assert_int_equal(ta_quickest_load_make(NULL, &load), TA_ERR_ARGUMENT);
+  assert_int_equal(ta_quickest_load_make(&d.prepared, NULL), TA_ERR_ARGUMENT);
+  assert_null(load);
+  ta_quickest_load_free(NULL);
   ta_road_free(&road);
   ta_timed_runs_free(&runs);
   ta_cap_set_free(&caps);

@@ -1197,7 +1197,7 @@ static void many_nodes(ta_event *event) {
   static double pressure[31], speed[31];
   for (size_t i = 0; i < 31; i++) {
     pressure[i] = 57e3 + 1e3 * (double)i;
-    speed[i] = 4500.0 + 101.0 * (double)i;
+    speed[i] = 4500.0 + 107.0 * (double)i; /* past the redline */
   }
   event->car.control.pressure_axis_pa = pressure;
   event->car.control.pressure_axis_count = 31;

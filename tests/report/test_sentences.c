@@ -1,4 +1,5 @@
 /* test_sentences.c - every reason, warning, zone and limit in words, each provoked. */
+#include "report/plan_words.h"
 #include "report/sentences.h"
 
 #include <gsl/gsl_errno.h>
@@ -161,6 +162,23 @@ static void change_to_heat(invented *it) {
   it->event.car.turbo.rated_rpm = 211e3;
 }
 
+/* One point of flow, at an expansion ratio that a small turbine passes. */
+static void change_to_a_small_turbine(invented *it) {
+  static ta_turbine_flow flow = {1.7, 0.047};
+  change_nothing(it);
+  it->event.car.turbo.has_turbine = true;
+  it->event.car.turbo.turbine = (ta_turbine){.inlet_temperature_k = 1203.7,
+                                             .efficiency = 0.68,
+                                             .has_efficiency = true,
+                                             .mechanical_efficiency = 0.967,
+                                             .reference_pa = 101325.0,
+                                             .reference_k = 288.15,
+                                             .flow = &flow,
+                                             .flow_count = 1,
+                                             .gamma = 1.32,
+                                             .gas_constant_jkgk = 290.0};
+}
+
 static void every_warning_is_provoked(void **state) {
   (void)state;
   static const struct {
@@ -185,6 +203,8 @@ static void every_warning_is_provoked(void **state) {
       {"just room for an alarm", change_to_just_room_for_an_alarm, NULL},
       {"a spring below the target", change_to_a_spring_below_the_target, NULL},
       {"surge", change_to_surge, "the target lies left of the surge line up to"},
+      {"a small turbine", change_to_a_small_turbine,
+       "past its typed points: whether it drives the target there is an estimate"},
       {"heat", change_to_heat, "above 200 degC aluminium wheels lose strength"},
       {"heat", change_to_heat, "of engine speed, at 34.0 km (4,117 m, summit): above"},
   };
@@ -302,6 +322,24 @@ static void set_points_are_said_in_what_is_held(void **state) {
   drop(p);
 }
 
+static void thresholds_have_words(void **state) {
+  (void)state;
+  ta_plan *plan = calloc(1, sizeof *plan);
+  ta_paragraph text;
+  assert_non_null(plan);
+  assert_null(ta_say_drive(plan, TA_METRIC, text));
+  plan->drive.checked = true;
+  plan->drive.threshold[0] = (ta_threshold){1463.0, 1351.0, true};
+  plan->drive.threshold[TA_THRESHOLDS - 1] = (ta_threshold){4117.0, 4357.0, false};
+  assert_string_equal(ta_say_drive(plan, TA_METRIC, text),
+                      "The turbine drives the target from 1,351 rpm or below at the start and from "
+                      "4,357 rpm at the top.");
+  plan->drive.threshold[TA_THRESHOLDS - 1].engine_rpm = (double)INFINITY;
+  assert_non_null(strstr(ta_say_drive(plan, TA_METRIC, text),
+                         "and not up to the window's top speed at the top."));
+  free(plan);
+}
+
 int main(void) {
   (void)gsl_set_error_handler_off();
   const struct CMUnitTest tests[] = {
@@ -310,6 +348,7 @@ int main(void) {
       cmocka_unit_test(heat_is_said_with_its_place),
       cmocka_unit_test(warnings_of_the_files_stand_first),
       cmocka_unit_test(zones_and_limits_have_words),
+      cmocka_unit_test(thresholds_have_words),
       cmocka_unit_test(set_points_are_said_in_what_is_held),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
