@@ -508,9 +508,10 @@ static void the_lowest_boost_threshold(void **state) {
   give_turbine(&d, 0.13, 0.75);
   d.it.event.goal.map_pa = 87e3;
   prepare(&d);
-  double rpm;
-  assert_true(ta_boost_threshold(&d.prepared, &d.prepared.start, &rpm));
-  assert_int_equal(off_rel("lowest", "engine speed", rpm, 0.3 * 4130.0, 1e-12), 0);
+  ta_threshold threshold;
+  ta_boost_threshold(&d.prepared, &d.prepared.start, &threshold);
+  assert_true(threshold.or_below);
+  assert_int_equal(off_rel("lowest", "engine speed", threshold.engine_rpm, 0.3 * 4130.0, 1e-12), 0);
   ta_prepared_free(&d.prepared);
 }
 

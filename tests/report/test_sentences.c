@@ -331,12 +331,13 @@ static void thresholds_have_words(void **state) {
   plan->drive.checked = true;
   plan->drive.threshold[0] = (ta_threshold){1463.0, 1351.0, true};
   plan->drive.threshold[TA_THRESHOLDS - 1] = (ta_threshold){4117.0, 4357.0, false};
-  assert_string_equal(ta_say_drive(plan, TA_METRIC, text),
-                      "The turbine drives the target from 1,351 rpm or below at the start and from "
-                      "4,357 rpm at the top.");
+  assert_string_equal(
+      ta_say_drive(plan, TA_METRIC, text),
+      "The turbine drives it from 1,351 rpm or below at the start, from 4,357 rpm at "
+      "the top.");
   plan->drive.threshold[TA_THRESHOLDS - 1].engine_rpm = (double)INFINITY;
   assert_non_null(strstr(ta_say_drive(plan, TA_METRIC, text),
-                         "and not up to the window's top speed at the top."));
+                         ", not up to the window's top speed at the top."));
   free(plan);
 }
 
