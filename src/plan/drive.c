@@ -122,7 +122,7 @@ void ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, ta_thres
     while (from > 0 && excess[from - 1] >= 0.0) from--;
     if (from == TA_LANES) return;
     threshold->engine_rpm = high = rpm[from];
-    threshold->or_below = first && from == 0;
+    threshold->or_below = from == 0;
     if (from == 0) return;
     low = rpm[from - 1];
   }
