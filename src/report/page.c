@@ -38,33 +38,53 @@ static void fact(const char *title, const char *text, ta_buffer *out) {
   ta_buffer_add(out, "</div>\n");
 }
 
-static bool is_drawn(ta_picture picture, const ta_prepared *prepared, const ta_plan *plan,
-                     ta_unit_system units, bool wide, ta_buffer *out) {
-  char id[TA_SVG_ID_MAX];
-  (void)snprintf(id, sizeof id, "%s-%s", ta_picture_name(picture), wide ? "wide" : "narrow");
-  ta_picture_frame frame = ta_picture_frame_of(picture, !wide, units);
-  frame.id = id;
-  return ta_picture_draw(picture, prepared, plan, &frame, out);
+/* Everything that is drawn, wide and narrow, and the trace that the script reads. */
+typedef struct {
+  ta_buffer sheet[2 * TA_PICTURE_COUNT], trace;
+  bool is_drawn[2 * TA_PICTURE_COUNT];
+} drawings;
+
+static void draw(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                 drawings *all) {
+  memset(all, 0, sizeof *all);
+#pragma omp parallel for schedule(dynamic)
+  for (int i = -1; i < 2 * TA_PICTURE_COUNT; i++) {
+    if (i < 0) { /* the longest first */
+      ta_page_trace(prepared, plan, units, &all->trace);
+      continue;
+    }
+    const ta_picture picture = (ta_picture)(i / 2);
+    const bool is_narrow = i % 2 == 1;
+    char id[TA_SVG_ID_MAX];
+    (void)snprintf(id, sizeof id, "%s-%s", ta_picture_name(picture), is_narrow ? "narrow" : "wide");
+    ta_picture_frame frame = ta_picture_frame_of(picture, is_narrow, units);
+    frame.id = id;
+    all->is_drawn[i] = ta_picture_draw(picture, prepared, plan, &frame, &all->sheet[i]);
+  }
+}
+
+static bool drawing_failed(const drawings *all) {
+  bool failed = all->trace.failed;
+  for (int i = 0; i < 2 * TA_PICTURE_COUNT; i++) failed = failed || all->sheet[i].failed;
+  return failed;
+}
+
+static void drawings_free(drawings *all) {
+  for (int i = 0; i < 2 * TA_PICTURE_COUNT; i++) ta_buffer_free(&all->sheet[i]);
+  ta_buffer_free(&all->trace);
 }
 
 /* The picture in both shapes.  @return false where there is nothing to draw: out is untouched. */
-static bool figure(ta_picture picture, const ta_prepared *prepared, const ta_plan *plan,
-                   ta_unit_system units, ta_buffer *out) {
-  ta_buffer wide = {0}, narrow = {0};
-  const bool drawn = is_drawn(picture, prepared, plan, units, true, &wide) &&
-                     is_drawn(picture, prepared, plan, units, false, &narrow);
-  out->failed = out->failed || wide.failed || narrow.failed;
-  if (drawn && !out->failed) {
-    ta_buffer_add(out, "<figure class=\"%s\">\n", ta_picture_name(picture));
-    element("h3", ta_picture_title(picture), out);
-    ta_buffer_add(out, "<div class=\"sheet wide\">%s</div>\n<div class=\"sheet narrow\">%s</div>\n",
-                  wide.text, narrow.text);
-    element("figcaption", ta_picture_reading(picture), out);
-    ta_buffer_add(out, "</figure>\n");
-  }
-  ta_buffer_free(&wide);
-  ta_buffer_free(&narrow);
-  return drawn;
+static bool figure(ta_picture picture, const drawings *all, ta_buffer *out) {
+  const int wide = 2 * (int)picture;
+  if (!all->is_drawn[wide] || !all->is_drawn[wide + 1]) return false;
+  ta_buffer_add(out, "<figure class=\"%s\">\n", ta_picture_name(picture));
+  element("h3", ta_picture_title(picture), out);
+  ta_buffer_add(out, "<div class=\"sheet wide\">%s</div>\n<div class=\"sheet narrow\">%s</div>\n",
+                all->sheet[wide].text, all->sheet[wide + 1].text);
+  element("figcaption", ta_picture_reading(picture), out);
+  ta_buffer_add(out, "</figure>\n");
+  return true;
 }
 
 /* ---- the first screen ------------------------------------------------------------------------ */
@@ -154,7 +174,7 @@ static void answer(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sys
 }
 
 static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
-                        ta_buffer *out) {
+                        const drawings *all, ta_buffer *out) {
   ta_ways_table ways;
   ta_paragraph text;
   ta_ways_table_make(prepared, plan, units, &ways);
@@ -166,7 +186,7 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
   element("p", ta_say_holds(prepared, plan, units, text), out);
   element("p", ta_say_no_shift(plan), out);
   element("p", ta_say_drive(plan, units, text), out);
-  (void)figure(TA_PICTURE_TIME, prepared, plan, units, out);
+  (void)figure(TA_PICTURE_TIME, all, out);
   ta_buffer_add(out, "</section>\n");
 }
 
@@ -174,7 +194,7 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
 
 /* @return Whether the pictures are there that the script links. */
 static bool where(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
-                  ta_buffer *out) {
+                  const drawings *all, ta_buffer *out) {
   ta_places_table places;
   ta_paragraph text;
   ta_buffer pair = {0};
@@ -186,8 +206,8 @@ static bool where(const ta_prepared *prepared, const ta_plan *plan, ta_unit_syst
   fact("Redline", ta_say_redline(prepared, plan, units, text), out);
   fact("Engine speeds", ta_say_judged(prepared, plan, units, text), out);
   ta_buffer_add(out, "</dl>\n");
-  const bool course = figure(TA_PICTURE_COURSE, prepared, plan, units, &pair),
-             compressor = figure(TA_PICTURE_COMPRESSOR, prepared, plan, units, &pair);
+  const bool course = figure(TA_PICTURE_COURSE, all, &pair),
+             compressor = figure(TA_PICTURE_COMPRESSOR, all, &pair);
   out->failed = out->failed || pair.failed;
   if ((course || compressor) && !out->failed) {
     ta_buffer_add(out, "<div class=\"linked\">\n");
@@ -202,11 +222,11 @@ static bool where(const ta_prepared *prepared, const ta_plan *plan, ta_unit_syst
 }
 
 static void controller(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
-                       ta_buffer *out) {
+                       const drawings *all, ta_buffer *out) {
   ta_controller_shown shown;
   ta_buffer drawn = {0};
-  const bool cap = figure(TA_PICTURE_CAP, prepared, plan, units, &drawn),
-             table = figure(TA_PICTURE_TABLE, prepared, plan, units, &drawn),
+  const bool cap = figure(TA_PICTURE_CAP, all, &drawn),
+             table = figure(TA_PICTURE_TABLE, all, &drawn),
              offered = ta_controller_shown_make(prepared, plan, units, TABLE_SHOWN, &shown);
   out->failed = out->failed || drawn.failed;
   if ((cap || table || offered) && !out->failed) {
@@ -222,14 +242,14 @@ static void controller(const ta_prepared *prepared, const ta_plan *plan, ta_unit
 }
 
 static void levers(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
-                   ta_buffer *out) {
+                   const drawings *all, ta_buffer *out) {
   ta_levers_table moves;
   ta_levers_table_make(prepared, plan, units, &moves);
   moves.column[0].title = "";
   ta_buffer_add(out, "<section>\n");
   element("h2", moves.heading, out);
   ta_table_html(&moves.table, units, "levers", NULL, out);
-  (void)figure(TA_PICTURE_LEVERS, prepared, plan, units, out);
+  (void)figure(TA_PICTURE_LEVERS, all, out);
   ta_buffer_add(out, "</section>\n");
 }
 
@@ -342,12 +362,12 @@ static void card_size(const char *text, double *letters_pt, double *leading) {
   *leading = fmin(most_leading, high_pt / (*letters_pt * lines));
 }
 
-static void head(const ta_event *event, const ta_page *page, const ta_buffer *drawings,
+static void head(const ta_event *event, const ta_page *page, const ta_buffer *look,
                  const ta_buffer *script, ta_buffer *out) {
   ta_buffer sheet = {0};
   char hash[TA_SHA256_BASE64_MAX];
   double letters_pt, leading;
-  const char *inner = strchr(drawings->text, '>') + 1; /* of the element <style> */
+  const char *inner = strchr(look->text, '>') + 1; /* of the element <style> */
   const size_t inner_length = (size_t)(strstr(inner, "</style>") - inner);
   card_size(page->card, &letters_pt, &leading);
   ta_page_style(letters_pt, leading, &sheet);
@@ -365,7 +385,7 @@ static void head(const ta_event *event, const ta_page *page, const ta_buffer *dr
                   "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n"
                   "<meta name=\"color-scheme\" content=\"light dark\">\n<title>");
     ta_svg_escape(out, event->name);
-    ta_buffer_add(out, "</title>\n%s<style>%s</style>\n</head>\n", drawings->text, sheet.text);
+    ta_buffer_add(out, "</title>\n%s<style>%s</style>\n</head>\n", look->text, sheet.text);
   }
   ta_buffer_free(&sheet);
 }
@@ -376,13 +396,15 @@ void ta_report_page(const ta_prepared *prepared, const ta_plan *plan,
   const ta_event *event = prepared->event;
   const ta_unit_system units = style->units;
   ta_warnings warnings;
-  ta_buffer drawings = {0}, script = {0};
-  ta_svg_style(&drawings);
+  ta_buffer look = {0}, script = {0};
+  drawings all;
+  ta_svg_style(&look);
   ta_page_script(&script);
-  out->failed = out->failed || drawings.failed || script.failed;
+  draw(prepared, plan, units, &all);
+  out->failed = out->failed || look.failed || script.failed || drawing_failed(&all);
   if (!out->failed) {
     ta_warnings_collect(prepared, plan, diagnostics, units, &warnings);
-    head(event, page, &drawings, &script, out);
+    head(event, page, &look, &script, out);
     ta_buffer_add(out, "<body>\n<main>\n<header>\n<h1>");
     ta_svg_escape(out, event->name);
     ta_buffer_add(out, "<span>, ");
@@ -391,21 +413,21 @@ void ta_report_page(const ta_prepared *prepared, const ta_plan *plan,
                   style->version, page->made != NULL ? ", made " : "",
                   page->made != NULL ? page->made : "");
     answer(prepared, plan, units, out);
-    what_to_run(prepared, plan, units, out);
-    const bool linked = where(prepared, plan, units, out);
-    controller(prepared, plan, units, out);
-    levers(prepared, plan, units, out);
+    what_to_run(prepared, plan, units, &all, out);
+    const bool linked = where(prepared, plan, units, &all, out);
+    controller(prepared, plan, units, &all, out);
+    levers(prepared, plan, units, &all, out);
     card(page, out);
     how_sure(prepared, plan, style->units, &warnings, out);
     inputs(event, page, style, out);
     cautions(out);
     ta_buffer_add(out, "</main>\n");
     if (linked) {
-      ta_page_trace(prepared, plan, units, out);
-      ta_buffer_add(out, "<script>%s</script>\n", script.text);
+      ta_buffer_add(out, "%s<script>%s</script>\n", all.trace.text, script.text);
     }
     ta_buffer_add(out, "</body>\n</html>\n");
   }
-  ta_buffer_free(&drawings);
+  ta_buffer_free(&look);
   ta_buffer_free(&script);
+  drawings_free(&all);
 }
