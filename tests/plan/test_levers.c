@@ -677,7 +677,7 @@ static void past_what_the_map_can_tell(void **state) {
   while (isinf(worst_at(&s.d.prepared, SUMMIT_M))) s.d.it.event.goal.map_pa -= 130.0;
   const ta_levers near_end = pull_all(&s, false);
   assert_true(isinf(named(&near_end, "leak")->shaft_share) && !named(&near_end, "leak")->misleads);
-  assert_true(named(&near_end, "mass")->shaft_share == 0.0);
+  assert_true(named(&near_end, "margin")->shaft_share == 0.0);
   end(&s);
 }
 
