@@ -106,8 +106,8 @@ double ta_sensor_reach(const ta_control *control) {
 
 ta_speed_range ta_judged_speeds(const ta_car *car) {
   const double *window = car->engine.window_rpm;
-  return (ta_speed_range){
-      window[0], car->has_vehicle ? fmax(window[1], car->vehicle.shift_rpm) : window[1]};
+  return (ta_speed_range){window[0],
+                          car->has_vehicle ? fmax(window[1], car->vehicle.shift_rpm) : window[1]};
 }
 
 void ta_prepared_goal_range(const ta_prepared *prepared, ta_speed_range range, double *low_set,

@@ -228,8 +228,8 @@ ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
   enum { PARTS = sizeof parts / sizeof parts[0] };
   if (prepared == NULL || plan == NULL) return TA_ERR_ARGUMENT;
   memset(plan, 0, sizeof *plan);
-  ta_status status = ta_profile_make(prepared, ta_judged_speeds(&prepared->event->car),
-                                     HUGE_VAL, &plan->profile);
+  ta_status status =
+      ta_profile_make(prepared, ta_judged_speeds(&prepared->event->car), HUGE_VAL, &plan->profile);
   ta_status each[PARTS] = {TA_OK};
   if (status == TA_OK) {
 #pragma omp parallel for schedule(dynamic)

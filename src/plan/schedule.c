@@ -21,8 +21,7 @@ static ta_status cap_at_pressure(const ta_prepared *prepared, double pressure_pa
   double elevation_m;
   const ta_status status = ta_air_at_pressure(&prepared->day, pressure_pa, &air, &elevation_m);
   return status == TA_OK
-             ? ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car), &air,
-                                 cap)
+             ? ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car), &air, cap)
              : status;
 }
 

@@ -70,8 +70,7 @@ static ta_limited_by limited_at(const ta_prepared *prepared, double elevation_m)
   ta_air air;
   ta_place_cap cap = {.limited_by = TA_BY_GOAL};
   if (ta_day_air(&prepared->day, elevation_m, &air) == TA_OK)
-    (void)ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car), &air,
-                            &cap);
+    (void)ta_place_cap_find(prepared, ta_controller_speeds(&prepared->event->car), &air, &cap);
   return cap.limited_by;
 }
 

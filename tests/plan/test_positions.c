@@ -42,9 +42,9 @@ static hill *hill_make(uint64_t number) {
     h->it.event.goal = (ta_goal){.boost_pa = 127e3, .has_boost = true, .margin = 0.037};
   }
   assert_int_equal(ta_prepare(&h->it.event, &h->prepared), TA_OK);
-  assert_int_equal(ta_profile_make(&h->prepared, ta_judged_speeds(&h->it.event.car), HUGE_VAL,
-                                   &h->profile),
-                   TA_OK);
+  assert_int_equal(
+      ta_profile_make(&h->prepared, ta_judged_speeds(&h->it.event.car), HUGE_VAL, &h->profile),
+      TA_OK);
   return h;
 }
 

@@ -298,8 +298,7 @@ static void check_plan(check *c, const ta_plan *plan, form held) {
   const double end_m = road[event->course.count - 1].distance_m, start_m = road[0].distance_m;
   double lowest, goal, redline_goal;
   ta_prepared_goal_range(c->prepared, ta_judged_speeds(&event->car), &lowest, &goal);
-  ta_prepared_goal_range(c->prepared, ta_controller_speeds(&event->car), &lowest,
-                         &redline_goal);
+  ta_prepared_goal_range(c->prepared, ta_controller_speeds(&event->car), &lowest, &redline_goal);
   check_constant(c, &plan->caps.constant, start_m, end_m, goal, "constant");
   for (size_t i = 0; i < plan->caps.positions.count; i++) {
     const ta_position *p = &plan->caps.positions.position[i];

@@ -11,8 +11,8 @@
 static void find(const invented *it, ta_prepared *prepared, ta_profile *profile,
                  ta_shift_speed *shift) {
   assert_int_equal(ta_prepare(&it->event, prepared), TA_OK);
-  assert_int_equal(
-      ta_profile_make(prepared, ta_judged_speeds(&it->event.car), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(ta_profile_make(prepared, ta_judged_speeds(&it->event.car), HUGE_VAL, profile),
+                   TA_OK);
   assert_int_equal(ta_shift_speed_find(prepared, profile, shift), TA_OK);
 }
 

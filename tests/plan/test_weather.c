@@ -27,8 +27,8 @@ static ta_constant_cap cap_of(const invented *it) {
   ta_profile *profile = malloc(sizeof *profile);
   assert_non_null(profile);
   assert_int_equal(ta_prepare(&it->event, &prepared), TA_OK);
-  assert_int_equal(
-      ta_profile_make(&prepared, ta_judged_speeds(&it->event.car), HUGE_VAL, profile), TA_OK);
+  assert_int_equal(ta_profile_make(&prepared, ta_judged_speeds(&it->event.car), HUGE_VAL, profile),
+                   TA_OK);
   assert_int_equal(ta_constant_cap_find(&prepared, profile, &cap), TA_OK);
   ta_prepared_free(&prepared);
   free(profile);

@@ -860,8 +860,9 @@ static void caps_are_drawn_where_they_are(void **state) {
                                             read_scale(x, px) * si_per(TA_SHOW_AMBIENT, units),
                                             &air, &elevation_m),
                          TA_OK);
-        assert_int_equal(ta_place_cap_find(&it->prepared, ta_controller_speeds(&it->event.car), &air, &cap),
-                         TA_OK);
+        assert_int_equal(
+            ta_place_cap_find(&it->prepared, ta_controller_speeds(&it->event.car), &air, &cap),
+            TA_OK);
         assert_int_equal(cap.limited_by, side < 0 ? TA_BY_GOAL : TA_BY_RATED_SPEED);
       }
       free(d);

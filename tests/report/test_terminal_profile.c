@@ -26,9 +26,9 @@ static drawn *plan_of(void (*change)(invented *it)) {
   invented_make(&d->it);
   change(&d->it);
   assert_int_equal(ta_prepare(&d->it.event, &d->prepared), TA_OK);
-  assert_int_equal(ta_profile_make(&d->prepared, ta_judged_speeds(&d->it.event.car), HUGE_VAL,
-                                   &d->plan.profile),
-                   TA_OK);
+  assert_int_equal(
+      ta_profile_make(&d->prepared, ta_judged_speeds(&d->it.event.car), HUGE_VAL, &d->plan.profile),
+      TA_OK);
   return d;
 }
 
