@@ -89,8 +89,8 @@ static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
   g->from_m = calloc(load->section_count + 1, sizeof *g->from_m);
   const size_t nodes =
       load->section_count * load->layer_count * load->elevation_count * load->engine_count;
-  g->power_w = calloc(nodes, sizeof *g->power_w);
-  g->missing_pa = calloc(nodes, sizeof *g->missing_pa);
+  g->power_w = calloc(nodes + 1, sizeof *g->power_w);
+  g->missing_pa = calloc(nodes + 1, sizeof *g->missing_pa);
   if (g->from_m == NULL || g->power_w == NULL || g->missing_pa == NULL) return TA_ERR_MEMORY;
   load->section_from_m = g->from_m;
   load->power_w = g->power_w;

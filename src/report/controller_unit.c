@@ -19,11 +19,12 @@ const ta_pressure_unit *ta_controller_unit_of(const ta_control *control) {
 const char *ta_show_controller(const ta_control *control, double set_point_pa,
                                char text[TA_SHOWN_MAX]) {
   const double unit = ta_controller_unit_of(control)->pa;
-  int decimals = 0;
-  double scale = 1.0;
-  for (; decimals < DECIMALS_MAX; decimals++, scale *= 10.0) {
-    const double steps = scale * control->resolution_pa / unit;
-    if (steps > 0.5 && fabs(steps - round(steps)) < 1e-6) break;
+  double scale = 1.0, steps = control->resolution_pa / unit;
+  int decimals = 0; /* as many as the resolution has */
+  while (decimals < DECIMALS_MAX && !(steps > 0.5 && fabs(steps - round(steps)) < 1e-6)) {
+    decimals++;
+    scale *= 10.0;
+    steps *= 10.0;
   }
   (void)snprintf(text, TA_SHOWN_MAX, "%.*f", decimals,
                  floor(scale * set_point_pa / unit + 1e-6) / scale);

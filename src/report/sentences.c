@@ -102,8 +102,7 @@ const char *ta_say_time_known(ta_time_known known) {
           "; time not known: the course has no corners, speed limits or positions",
       [TA_TIME_STALLED] = "; time not known: the car cannot climb this course",
       [TA_TIME_UNREACHABLE] =
-          "; time of the full target not known: the compressor map cannot tell "
-          "all of its points"};
+          "; time of the full target not known: the compressor map does not reach so far"};
   return words[known];
 }
 
