@@ -77,7 +77,8 @@ typedef struct {
   double change_s;    /* what the last halving changed; with order 2 a third of it is left */
   size_t halvings;    /* two or more; one may do for a coarse run or many thousand points */
   double order;       /* of convergence, observed over the last two halvings; when has_order */
-  bool has_order;     /* the halving before showed the same order, within 0.5: it has settled */
+  bool has_order;     /* there were two, and both changed the time the same way */
+  bool order_settled; /* the halving before showed the same order, within 0.5 */
 } ta_run;
 
 /**

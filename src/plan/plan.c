@@ -222,7 +222,7 @@ static ta_status find_other_caps(const ta_prepared *prepared, ta_plan *plan) {
 }
 
 ta_status ta_plan_make(const ta_prepared *prepared, ta_plan *plan) {
-  static const part parts[] = {find_map_error,  find_table,        find_schedule,
+  static const part parts[] = {find_table,      find_schedule,     find_map_error,
                                find_other_caps, find_redline,      find_drive,
                                find_over,       look_over_windows, find_start};
   enum { PARTS = sizeof parts / sizeof parts[0] };

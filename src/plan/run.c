@@ -574,13 +574,13 @@ static ta_status check_course(const ta_course *course, const ta_full_load *load)
   return TA_OK;
 }
 
-/* Order of convergence, where the last two pairs of changes tell the same; false where they do not. */
-static bool order_of(const double change[CHANGES], double *order) {
-  if (!(change[0] * change[1] > 0.0 && change[1] * change[2] > 0.0)) return false;
-  const double last = log2(change[1] / change[0]), before = log2(change[2] / change[1]);
-  if (!(fabs(last - before) <= ORDERS_AGREE)) return false;
-  *order = last;
-  return true;
+/* Order of convergence that the last two changes tell, and whether the two before tell the same. */
+static void tell_order(const double change[CHANGES], ta_run *run) {
+  run->has_order = change[0] * change[1] > 0.0;
+  if (!run->has_order) return;
+  run->order = log2(change[1] / change[0]);
+  run->order_settled =
+      change[1] * change[2] > 0.0 && fabs(run->order - log2(change[2] / change[1])) <= ORDERS_AGREE;
 }
 
 ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_full_load *full_load,
@@ -611,7 +611,7 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
       break;
     }
     for (size_t k = CHANGES - 1; k > 0; k--) change[k] = change[k - 1];
-    change[0] = d.run.time_s - best.time_s;
+    change[0] = halvings > 0 ? d.run.time_s - best.time_s : 0.0;
     const bool settled = fabs(change[0]) <= tolerance * d.run.time_s;
     ta_run_free(&best);
     best = d.run;
@@ -623,7 +623,7 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
     return status;
   }
   best.change_s = fabs(change[0]);
-  best.has_order = best.halvings >= CHANGES && order_of(change, &best.order);
+  tell_order(change, &best);
   *run = best;
   return TA_OK;
 }

@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ELEVATIONS = 33, FEW_ELEVATIONS = 11, SPEEDS_MAX = 512 };
+enum { ELEVATIONS = 33, FEW_ELEVATIONS = 9, SPEEDS_MAX = 512 };
 static const double FASTEST_MS = 90.0; /* to which ram pressure is solved */
 static const double PROFILE_ERROR = 1e-4;
 

@@ -280,6 +280,7 @@ static void run_json(ta_json *json, const ta_prepared *prepared, const ta_plan *
   ta_json_number(json, "step_m", runs->run.step_m);
   ta_json_number(json, "last_change_s", runs->run.change_s);
   ta_json_number(json, "order", runs->run.has_order ? runs->run.order : none);
+  ta_json_bool(json, "order_settled", runs->run.order_settled);
   ta_json_close(json, '}');
 }
 

@@ -132,7 +132,7 @@ static void the_order_of_convergence_is_two(void **state) {
   bad += off("drag", "change", fabs(run.time_s - time), run.change_s / 3.0, 0.1 * run.change_s);
   bad += off("drag", "order", run.order, 2.0, 0.1);
   assert_int_equal(bad, 0);
-  assert_true(run.has_order && run.halvings > 2 && run.step_m < 1.0);
+  assert_true(run.order_settled && run.halvings > 2 && run.step_m < 1.0);
   ta_run_free(&run);
 }
 
@@ -165,9 +165,9 @@ static void constant_power_against_drag(void **state) {
   bad += off_rel("power, fine", "speed", last_of(&fine)->speed_ms, v2, 1e-6);
   ta_run coarse = drive(&s, TA_COARSE_RUN_TOLERANCE); /* one halving, whose third is left */
   bad += off_rel("power, coarse", "time", coarse.time_s, time, TA_COARSE_RUN_TOLERANCE / 3.0);
-  assert_true(coarse.halvings == 1 && !coarse.has_order);
+  assert_true(coarse.halvings == 1 && !coarse.has_order && !coarse.order_settled);
   ta_run_free(&coarse);
-  assert_true(fine.has_order && fine.halvings > run.halvings && fine.step_m < run.step_m);
+  assert_true(fine.order_settled && fine.halvings > run.halvings && fine.step_m < run.step_m);
   bad += off("power, fine", "order", fine.order, 2.0, 0.6);
   assert_int_equal(bad, 0);
   assert_true(last_of(&fine)->throttle_share == 1.0 && fine.step[1].throttle_share < 1.0);
