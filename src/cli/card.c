@@ -1,12 +1,10 @@
 /* card.c - thinair card. */
 #define _POSIX_C_SOURCE 200809L /* localtime_r */
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
-#include "command.h"
-#include "thinair/plan.h"
+#include "planned.h"
 #include "thinair/strategy.h"
 #include "thinair/weather.h"
 
@@ -49,9 +47,6 @@ static int print_card(const command_line *line, const ta_prepared *prepared, con
 }
 
 static int run(const command_line *line) {
-  static ta_diagnostics diagnostics;
-  ta_event event;
-  ta_prepared prepared;
   ta_strategy strategy;
   if (!read_strategy(line->strategy, &strategy)) {
     (void)fprintf(stderr,
@@ -60,19 +55,9 @@ static int run(const command_line *line) {
                   line->strategy);
     return EXIT_USAGE;
   }
-  if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
-  int code = EXIT_FAILED;
-  ta_plan *plan = malloc(sizeof *plan);
-  const ta_status status = plan != NULL ? ta_plan_make(&prepared, plan) : TA_ERR_MEMORY;
-  if (status == TA_OK) {
-    code = print_card(line, &prepared, plan, strategy);
-    ta_plan_free(plan);
-  } else {
-    (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
-  }
-  free(plan);
-  ta_prepared_free(&prepared);
-  ta_event_free(&event);
+  planned *p = planned_open(line);
+  const int code = p != NULL ? print_card(line, &p->prepared, &p->plan, strategy) : EXIT_FAILED;
+  planned_close(p);
   return code;
 }
 

@@ -1,9 +1,7 @@
 /* picture.c - thinair picture. */
 #include <stdio.h>
-#include <stdlib.h>
 
-#include "command.h"
-#include "thinair/plan.h"
+#include "planned.h"
 
 static int draw(const command_line *line, ta_picture picture, const ta_prepared *prepared,
                 const ta_plan *plan) {
@@ -32,9 +30,6 @@ static int wrong_name(const char *name) {
 }
 
 static int run(const command_line *line) {
-  static ta_diagnostics diagnostics;
-  ta_event event;
-  ta_prepared prepared;
   ta_picture picture;
   if (line->name == NULL || !ta_picture_find(line->name, &picture)) return wrong_name(line->name);
   if (line->output == NULL) {
@@ -43,19 +38,9 @@ static int run(const command_line *line) {
                   "try: thinair picture --help\n");
     return EXIT_USAGE;
   }
-  if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
-  int code = EXIT_FAILED;
-  ta_plan *plan = malloc(sizeof *plan);
-  const ta_status status = plan != NULL ? ta_plan_make(&prepared, plan) : TA_ERR_MEMORY;
-  if (status == TA_OK) {
-    code = draw(line, picture, &prepared, plan);
-    ta_plan_free(plan);
-  } else {
-    (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
-  }
-  free(plan);
-  ta_prepared_free(&prepared);
-  ta_event_free(&event);
+  planned *p = planned_open(line);
+  const int code = p != NULL ? draw(line, picture, &p->prepared, &p->plan) : EXIT_FAILED;
+  planned_close(p);
   return code;
 }
 

@@ -1,35 +1,24 @@
 /* plan.c - thinair plan. */
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
-#include "command.h"
+#include "planned.h"
 #include "thinair/earlier_plan.h"
-#include "thinair/plan.h"
 #include "thinair/plan_gist.h"
 
 /* The gist of the same line without --now. */
 static bool gist_before(const command_line *line, ta_plan_gist *gist) {
   static command_line before_line;
-  static ta_diagnostics diagnostics;
-  ta_event event;
-  ta_prepared prepared;
   before_line = *line;
   before_line.setting_count = 0;
   for (size_t i = 0; i < line->setting_count; i++)
     if (strcmp(line->setting[i].option, "--now") != 0)
       before_line.setting[before_line.setting_count++] = line->setting[i];
-  if (!event_open(&before_line, &event, &diagnostics, &prepared)) return false;
-  ta_plan *before = malloc(sizeof *before);
-  const bool planned = before != NULL && ta_plan_make(&prepared, before) == TA_OK;
-  if (planned) {
-    ta_plan_gist_of(&prepared, before, gist);
-    ta_plan_free(before);
-  }
-  free(before);
-  ta_prepared_free(&prepared);
-  ta_event_free(&event);
-  return planned;
+  planned *before = planned_open(&before_line);
+  if (before == NULL) return false;
+  ta_plan_gist_of(&before->prepared, &before->plan, gist);
+  planned_close(before);
+  return true;
 }
 
 /* What leads the text: what changed since an earlier plan (NULL: none), and with --now. */
@@ -62,29 +51,21 @@ static bool write_table(const command_line *line, const ta_prepared *prepared,
   return false;
 }
 
-static int plan_prepared(const command_line *line, const ta_prepared *prepared,
-                         const ta_earlier_plan *since, const ta_diagnostics *diagnostics) {
+static int print_plan(const command_line *line, const planned *p, const ta_earlier_plan *since) {
   ta_buffer out = {0};
-  int code = EXIT_FAILED;
-  ta_plan *plan = malloc(sizeof *plan);
-  const ta_status status = plan != NULL ? ta_plan_make(prepared, plan) : TA_ERR_MEMORY;
-  if (status == TA_OK) {
-    const ta_style style = style_of(line, prepared->event);
-    if (style.format == TA_FORMAT_TEXT) report_changes(line, prepared, plan, since, &style, &out);
-    ta_report_plan(prepared, plan, since, diagnostics, &style, &out);
-    const bool only_table = line->table != NULL && strcmp(line->table, "-") == 0;
-    const bool written = write_table(line, prepared, plan);
-    if (only_table)
-      ta_buffer_free(&out);
-    else
-      code = print_report(&out);
-    if (only_table || !written) code = written ? EXIT_DONE : EXIT_FAILED;
-    if (code == EXIT_DONE && line->fail_if_over && plan->verdict != TA_CLEAR) code = EXIT_OVER;
-    ta_plan_free(plan);
-  } else {
-    (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
-  }
-  free(plan);
+  int code = EXIT_DONE;
+  const ta_style style = style_of(line, &p->event);
+  if (style.format == TA_FORMAT_TEXT)
+    report_changes(line, &p->prepared, &p->plan, since, &style, &out);
+  ta_report_plan(&p->prepared, &p->plan, since, &p->diagnostics, &style, &out);
+  const bool only_table = line->table != NULL && strcmp(line->table, "-") == 0,
+             written = write_table(line, &p->prepared, &p->plan);
+  if (only_table)
+    ta_buffer_free(&out);
+  else
+    code = print_report(&out);
+  if (!written) code = EXIT_FAILED;
+  if (code == EXIT_DONE && line->fail_if_over && p->plan.verdict != TA_CLEAR) code = EXIT_OVER;
   return code;
 }
 
@@ -99,18 +80,15 @@ static bool since_open(const command_line *line, const ta_event *event, ta_earli
 }
 
 static int run(const command_line *line) {
-  static ta_diagnostics diagnostics;
-  ta_event event;
-  ta_prepared prepared;
   ta_earlier_plan since;
+  planned *p = planned_open(line);
+  if (p == NULL) return EXIT_FAILED;
   int code = EXIT_FAILED;
-  if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
   if (line->since == NULL)
-    code = plan_prepared(line, &prepared, NULL, &diagnostics);
-  else if (since_open(line, &event, &since))
-    code = plan_prepared(line, &prepared, &since, &diagnostics);
-  ta_prepared_free(&prepared);
-  ta_event_free(&event);
+    code = print_plan(line, p, NULL);
+  else if (since_open(line, &p->event, &since))
+    code = print_plan(line, p, &since);
+  planned_close(p);
   return code;
 }
 

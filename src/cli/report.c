@@ -1,13 +1,11 @@
 /* report.c - thinair report. */
 #define _POSIX_C_SOURCE 200809L /* localtime_r */
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
-#include "command.h"
 #include "output_file.h"
-#include "thinair/plan.h"
+#include "planned.h"
 #include "thinair/weather.h"
 
 /* A word as a shell takes it. */
@@ -78,25 +76,13 @@ static int write_page(const command_line *line, output_file *file, ta_buffer *ou
 }
 
 static int plan_and_write(const command_line *line, output_file *file) {
-  static ta_diagnostics diagnostics;
-  ta_event event;
-  ta_prepared prepared;
+  planned *p = planned_open(line);
+  if (p == NULL) return EXIT_FAILED;
   ta_buffer out = {0};
-  if (!event_open(line, &event, &diagnostics, &prepared)) return EXIT_FAILED;
-  int code = EXIT_FAILED;
-  ta_plan *plan = malloc(sizeof *plan);
-  const ta_status status = plan != NULL ? ta_plan_make(&prepared, plan) : TA_ERR_MEMORY;
-  if (status == TA_OK) {
-    make_page(line, &prepared, plan, &diagnostics, &out);
-    code = write_page(line, file, &out);
-    if (code == EXIT_DONE && line->fail_if_over && plan->verdict != TA_CLEAR) code = EXIT_OVER;
-    ta_plan_free(plan);
-  } else {
-    (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
-  }
-  free(plan);
-  ta_prepared_free(&prepared);
-  ta_event_free(&event);
+  make_page(line, &p->prepared, &p->plan, &p->diagnostics, &out);
+  int code = write_page(line, file, &out);
+  if (code == EXIT_DONE && line->fail_if_over && p->plan.verdict != TA_CLEAR) code = EXIT_OVER;
+  planned_close(p);
   return code;
 }
 

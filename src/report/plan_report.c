@@ -154,7 +154,7 @@ static void briefing(const ta_prepared *prepared, const ta_plan *plan, const ta_
     }
   ta_notes(warnings, out);
   ta_terminal_profile(prepared, plan, style, out);
-  ta_buffer_add(out, "%s", ta_cautions);
+  ta_buffer_add(out, "%s%s", style->width > 0 ? "\n" : "", ta_cautions);
 }
 
 void ta_report_plan(const ta_prepared *prepared, const ta_plan *plan, const ta_earlier_plan *since,
