@@ -319,11 +319,15 @@ static const char *from_threshold(const ta_threshold *threshold, ta_unit_system 
 
 const char *ta_say_drive(const ta_plan *plan, ta_unit_system units, ta_paragraph text) {
   char a[TA_SENTENCE_MAX], b[TA_SENTENCE_MAX];
+  const ta_threshold *start = &plan->drive.threshold[0],
+                     *top = &plan->drive.threshold[TA_THRESHOLDS - 1];
   if (!plan->drive.checked) return NULL;
+  if (isinf(start->engine_rpm) && isinf(top->engine_rpm))
+    return "The turbine drives it up to the window's top speed neither at the start nor at the "
+           "top.";
   (void)snprintf(text, sizeof(ta_paragraph),
                  "The turbine drives it %s at the start, %s at the top.",
-                 from_threshold(&plan->drive.threshold[0], units, a),
-                 from_threshold(&plan->drive.threshold[TA_THRESHOLDS - 1], units, b));
+                 from_threshold(start, units, a), from_threshold(top, units, b));
   return text;
 }
 

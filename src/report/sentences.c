@@ -138,7 +138,7 @@ bool ta_say_reason(const ta_prepared *prepared, const ta_plan *plan, ta_reason r
       char map[TA_SHOWN_MAX], where[TA_SENTENCE_MAX];
       (void)snprintf(
           text, TA_SENTENCE_MAX,
-          "from %s on the turbine cannot drive the target over the whole boost window: at %s of "
+          "from %s on, the turbine cannot drive the target over the whole boost window: at %s of "
           "engine speed it holds %s",
           ta_say_place(&prepared->event->course, units, plan->drive.distance_m,
                        plan->drive.elevation_m, where),

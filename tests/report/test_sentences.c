@@ -44,7 +44,7 @@ static void every_reason_has_its_words(void **state) {
       {TA_REASON_OVER, 0.0, HUGE_VAL, "152,828 rpm: beyond what the map can tell at 34.0 km", ""},
       {TA_REASON_OVER, 1.0, HUGE_VAL, "152,828 rpm: no speed can be named at 34.0 km", ""},
       {TA_REASON_CANNOT_HOLD, 0.0, 1e5,
-       "from 15.9 km (2,703 m, 10.3 km before gate) on the turbine cannot drive the target over "
+       "from 15.9 km (2,703 m, 10.3 km before gate) on, the turbine cannot drive the target over "
        "the "
        "whole boost window: at 4,321 rpm of engine speed it holds 151.3 kPa",
        "it holds 21.94 psia"},
