@@ -604,6 +604,8 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
   for (size_t halvings = 0; status == TA_OK && halvings <= HALVINGS_MAX; halvings++) {
     if (halvings > 1 && best.step_count > STEPS_MAX / 2) break;
     drive d = {.road = road, .vehicle = vehicle, .load = full_load};
+    const double before_s = best.time_s;
+    ta_run_free(&best); /* two runs of a long course at a time are too much */
     status = drive_course(&d, first_step_m, halvings);
     free(d.node);
     if (status != TA_OK) {
@@ -611,17 +613,13 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
       break;
     }
     for (size_t k = CHANGES - 1; k > 0; k--) change[k] = change[k - 1];
-    change[0] = halvings > 0 ? d.run.time_s - best.time_s : 0.0;
+    change[0] = halvings > 0 ? d.run.time_s - before_s : 0.0;
     const bool settled = fabs(change[0]) <= tolerance * d.run.time_s;
-    ta_run_free(&best);
     best = d.run;
     best.halvings = halvings;
     if (settled && halvings >= (coarse || best.step_count > MANY_STEPS ? 1 : 2)) break;
   }
-  if (status != TA_OK) {
-    ta_run_free(&best);
-    return status;
-  }
+  if (status != TA_OK) return status;
   best.change_s = fabs(change[0]);
   tell_order(change, &best);
   *run = best;

@@ -324,8 +324,10 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
   double time_s[TA_STRATEGY_COUNT];
 #pragma omp parallel for schedule(dynamic)
   for (int i = 0; i < TA_STRATEGY_COUNT; i++)
-    if (ta_strategy_offered(caps, (ta_strategy)i))
+    if (ta_strategy_offered(caps, (ta_strategy)i)) {
       each[i] = drive(prepared, caps, &road, (ta_strategy)i, TA_RUN_TOLERANCE, &run[i], &time_s[i]);
+      if (i != TA_FULL_TARGET) ta_run_free(&run[i]); /* its time is all that is kept */
+    }
   for (int i = 0; i < TA_STRATEGY_COUNT; i++) {
     if (status == TA_OK) status = each[i];
     if (each[i] != TA_OK || !ta_strategy_offered(caps, (ta_strategy)i)) continue;
@@ -336,7 +338,6 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
         runs->known = run[i].power_unknown ? TA_TIME_UNREACHABLE : TA_TIME_STALLED;
       continue;
     }
-    ta_run_free(&run[i]);
     if (isfinite(runs->time_s[i]) &&
         (!runs->has_best || runs->time_s[i] < runs->time_s[runs->best])) {
       runs->best = (ta_strategy)i;

@@ -82,9 +82,10 @@ static size_t position_at(const ta_plan *plan, double distance_m) {
 
 /* Start, finish, summit, where a knob is turned and the cap starts: never thinned out. */
 static bool must_stay(const ta_course *course, const ta_plan *plan, ta_strategy strategy,
-                      double cap_start_m, const ta_course_point *place) {
-  if (place == &course->point[0] || place == &course->point[course->count - 1] ||
-      place == ta_top_of_course(course) || place->distance_m == cap_start_m)
+                      double cap_start_m, const ta_course_point *top,
+                      const ta_course_point *place) {
+  if (place == &course->point[0] || place == &course->point[course->count - 1] || place == top ||
+      place->distance_m == cap_start_m)
     return true;
   for (size_t i = 1; strategy == TA_BY_POSITION && i < plan->caps.positions.count; i++)
     if (plan->caps.positions.position[i].from_distance_m == place->distance_m) return true;
@@ -133,13 +134,14 @@ static cap_start find_cap_start(const ta_prepared *prepared, const ta_plan *plan
   size_t i = 0;
   while (i < course->count && !is_capped(prepared, plan, strategy, point[i].distance_m)) i++;
   if (i == course->count) return (cap_start){HUGE_VAL, false};
+  const ta_course_point *top = ta_top_of_course(course);
   double low_m = point[i > 0 ? i - 1 : 0].distance_m, high_m = point[i].distance_m;
   for (int k = 0; k < BISECTIONS && high_m - low_m > 1.0; k++) {
     const double middle_m = 0.5 * (low_m + high_m);
     *(is_capped(prepared, plan, strategy, middle_m) ? &high_m : &low_m) = middle_m;
   }
   for (; i < course->count && point[i].distance_m <= high_m + NEARBY_M; i++)
-    if (point[i].mark != NULL || must_stay(course, plan, strategy, HUGE_VAL, &point[i]))
+    if (point[i].mark != NULL || must_stay(course, plan, strategy, HUGE_VAL, top, &point[i]))
       return (cap_start){point[i].distance_m, false};
   return (cap_start){high_m, true};
 }
@@ -148,9 +150,10 @@ static cap_start find_cap_start(const ta_prepared *prepared, const ta_plan *plan
 static size_t find_places(const ta_event *event, const ta_plan *plan, ta_strategy strategy,
                           const cap_start *start, card_row rows[ROWS_MAX]) {
   const ta_course *course = &event->course;
+  const ta_course_point *top = ta_top_of_course(course);
   size_t staying = start->between_places ? 1 : 0, others = 0, count = 0, due = 0;
   for (size_t i = 0; i < course->count; i++) {
-    if (must_stay(course, plan, strategy, start->distance_m, &course->point[i]))
+    if (must_stay(course, plan, strategy, start->distance_m, top, &course->point[i]))
       staying++;
     else if (course->point[i].mark != NULL)
       others++;
@@ -160,7 +163,7 @@ static size_t find_places(const ta_event *event, const ta_plan *plan, ta_strateg
   bool due_between = start->between_places;
   for (size_t i = 0; i < course->count && count < ROWS_MAX; i++) {
     const ta_course_point *place = &course->point[i];
-    bool kept = must_stay(course, plan, strategy, start->distance_m, place);
+    bool kept = must_stay(course, plan, strategy, start->distance_m, top, place);
     if (!kept && place->mark != NULL) {
       due += wanted;
       kept = due >= others;
