@@ -36,7 +36,8 @@ void ta_highest_held_map(const ta_prepared *prepared, const ta_air *air, const d
 /** Lowest engine speed from which on, up to the window's top, the goal can be driven. */
 typedef struct {
   double elevation_m;
-  double engine_rpm; /* INFINITY: not even at the top of the window */
+  double engine_rpm; /* INFINITY: not even at the top of the window, or not known */
+  bool is_unknown;   /* there, for the compressor map ends */
   bool or_below;     /* it is the lowest that is looked at: the threshold may lie below */
 } ta_threshold;
 

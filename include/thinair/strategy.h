@@ -48,6 +48,10 @@ bool ta_strategy_offered(const ta_cap_set *caps, ta_strategy strategy);
 double ta_strategy_cap(const ta_prepared *prepared, const ta_cap_set *caps, ta_strategy strategy,
                        double distance_m, double ambient_pa, double engine_rpm);
 
+/** Does the compressor map vouch for the caps: is the tightest point of the one for the whole run no
+ *  unreliable one? */
+bool ta_caps_are_vouched(const ta_cap_set *caps);
+
 /** Engine speeds that it is judged at. */
 ta_speed_range ta_strategy_speeds(const ta_prepared *prepared, const ta_cap_set *caps,
                                   ta_strategy strategy);

@@ -147,6 +147,33 @@ static bool add_setting(command_line *line, const char *option, const char *key,
   return true;
 }
 
+/* Is a key another that this setting stands instead of? */
+static bool stands_instead_of(const ta_setting *setting, const char *key) {
+  const char *last = strrchr(setting->key, '.'), *name = setting->instead_of;
+  const size_t folder = last != NULL ? (size_t)(last - setting->key) + 1 : 0;
+  if (name == NULL || strncmp(setting->key, key, folder) != 0) return false;
+  for (size_t length = 0; *name != '\0'; name += length + (name[length] == '|')) {
+    length = strcspn(name, "|");
+    if (strlen(key) == folder + length && strncmp(key + folder, name, length) == 0) return true;
+  }
+  return false;
+}
+
+/* Two settings of one thing: which would count is nothing to guess.  @return false: none. */
+static bool find_doubled(const command_line *line, char *words, size_t size) {
+  for (size_t i = 0; i < line->setting_count; i++)
+    for (size_t k = 0; k < i; k++) {
+      const ta_setting *a = &line->setting[k], *b = &line->setting[i];
+      if (strcmp(a->key, b->key) != 0 && !stands_instead_of(a, b->key) &&
+          !stands_instead_of(b, a->key))
+        continue;
+      (void)snprintf(words, size, "%s (%.100s) and %s (%.100s)", a->option, a->key, b->option,
+                     b->key);
+      return true;
+    }
+  return false;
+}
+
 /* "4 degC, 851 hPa, 60 %": each part is told by its unit. */
 static bool take_now(command_line *line, const char *value) {
   static const struct {
@@ -326,6 +353,9 @@ int main(int argc, char **argv) {
     const char *wrong = take_option(&line, id, optarg);
     if (wrong != NULL) return usage(c, wrong, optarg);
   }
+  char doubled[300];
+  if (find_doubled(&line, doubled, sizeof doubled))
+    return usage(c, "two options set the same: ", doubled);
   if (c->first_operand != NULL && optind < argc) line.name = argv[optind++];
   if (argc - optind > 1)
     return usage(c,

@@ -5,6 +5,7 @@
 #include "planned.h"
 #include "thinair/earlier_plan.h"
 #include "thinair/plan_gist.h"
+#include "thinair/strategy.h"
 
 /* The gist of the same line without --now. */
 static bool gist_before(const command_line *line, ta_plan_gist *gist) {
@@ -42,6 +43,12 @@ static bool write_table(const command_line *line, const ta_prepared *prepared,
                         const ta_plan *plan) {
   ta_buffer out = {0};
   if (line->table == NULL) return true;
+  if (!ta_caps_are_vouched(&plan->caps)) {
+    (void)fprintf(stderr,
+                  "thinair: %s: not written: the caps lie where not enough is known to run them\n",
+                  line->table);
+    return false;
+  }
   if (ta_report_table_file(prepared, plan, &out))
     return write_output(line->table, line->force, &out);
   (void)fprintf(stderr, "thinair: %s: not written: %s\n", line->table,
@@ -80,6 +87,12 @@ static bool since_open(const command_line *line, const ta_event *event, ta_earli
 }
 
 static int run(const command_line *line) {
+  if (line->table != NULL && strcmp(line->table, "-") == 0 && line->format != TA_FORMAT_TEXT) {
+    (void)fprintf(stderr,
+                  "thinair: --table - writes the table alone: no --json or --csv beside it\n"
+                  "try: thinair plan --help\n");
+    return EXIT_USAGE;
+  }
   ta_earlier_plan since;
   planned *p = planned_open(line);
   if (p == NULL) return EXIT_FAILED;

@@ -999,8 +999,10 @@ static bool name_lowest(reading *r, size_t k) {
   const int lowest = lowest_station(r);
   if (lowest >= 0)
     number_lowest(r, k, lowest);
-  else
-    raise_setting(r, &r->setting[k], "there is no station whose reading could be replaced");
+  else if (k == 0 || strcmp(r->given[k - 1].option, r->given[k].option) != 0) /* once is enough */
+    raise_setting(r, &r->setting[k],
+                  "there is no station whose reading could be replaced: --day takes another "
+                  "day file, --set day.metar another report");
   return lowest >= 0;
 }
 

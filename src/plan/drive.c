@@ -110,7 +110,7 @@ void ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, ta_thres
   double low = LOWEST_SHARE * judged.low_rpm, high = judged.high_rpm;
   double rpm[TA_LANES], map[TA_LANES], excess[TA_LANES] = {0.0};
   threshold->engine_rpm = (double)INFINITY;
-  threshold->or_below = false;
+  threshold->or_below = threshold->is_unknown = false;
   for (bool first = true; first || high - low > SETTLED_RPM; first = false) {
     for (size_t i = 0; i < TA_LANES; i++) {
       rpm[i] = low + (high - low) * (double)i / (TA_LANES - 1);
@@ -119,6 +119,7 @@ void ta_boost_threshold(const ta_prepared *prepared, const ta_air *air, ta_thres
     solve_excess(prepared, air, rpm, map, TA_LANES, excess);
     size_t from = TA_LANES; /* the first lane above which all hold */
     while (from > 0 && excess[from - 1] >= 0.0) from--;
+    threshold->is_unknown = from == TA_LANES && isinf(excess[TA_LANES - 1]);
     if (from == TA_LANES) return;
     threshold->engine_rpm = high = rpm[from];
     threshold->or_below = from == 0;

@@ -51,7 +51,7 @@ bool ta_point_is_unreliable(const ta_operating_point *point) {
 double ta_alarm_rpm(const ta_prepared *prepared) {
   const double middle = 0.5 * (prepared->limit_rpm + prepared->event->car.turbo.rated_rpm),
                round = ALARM_STEP_RPM * floor(middle / ALARM_STEP_RPM);
-  return round > prepared->limit_rpm ? round : middle;
+  return round > prepared->limit_rpm ? round : floor(middle);
 }
 
 bool ta_alarm_has_room(const ta_prepared *prepared) {

@@ -5,6 +5,9 @@
 #include <string.h>
 
 #include "thinair/drive.h"
+#include "thinair/plan.h"
+
+static const double ABOVE_HELD_PA = 1e3;
 
 static const struct {
   const char *name, *words;
@@ -59,6 +62,11 @@ bool ta_strategy_offered(const ta_cap_set *caps, ta_strategy strategy) {
   }
 }
 
+bool ta_caps_are_vouched(const ta_cap_set *caps) {
+  return caps->constant.limited_by == TA_BY_GOAL ||
+         !ta_point_is_unreliable(&caps->constant.tightest.point);
+}
+
 double ta_strategy_cap(const ta_prepared *prepared, const ta_cap_set *caps, ta_strategy strategy,
                        double distance_m, double ambient_pa, double engine_rpm) {
   const ta_positions *positions = &caps->positions;
@@ -108,8 +116,14 @@ void ta_full_load_at(const ta_prepared *prepared, const ta_air *air, double ram_
       asked_pa[short_count++] = block.map_pa[i];
     }
     ta_highest_held_map(prepared, air, short_rpm, short_count, asked_pa, held_pa);
+    /* where the compressor map ends before the turbine is short, nobody knows what it holds */
+    ta_point_block above = {.count = short_count};
     for (size_t k = 0; k < short_count; k++)
-      block.map_pa[lane[k]] = fmax(held_pa[k], air->pressure_pa * (1.0 + 1e-9));
+      ta_point_block_set(&above, k, air, short_rpm[k], held_pa[k] + ABOVE_HELD_PA, ram_pa);
+    ta_points_solve(car, prepared->map, &above);
+    for (size_t k = 0; k < short_count; k++)
+      if (above.zone[k] != TA_UNREACHABLE)
+        block.map_pa[lane[k]] = fmax(held_pa[k], air->pressure_pa * (1.0 + 1e-9));
     if (short_count > 0) ta_points_solve(car, prepared->map, &block);
   }
   for (size_t i = 0; i < count; i++) {

@@ -130,46 +130,55 @@ static ta_status judge(const ta_prepared *prepared, const ta_map_error *map_erro
   return status;
 }
 
-static ta_status is_within(const ta_prepared *prepared, const ta_map_error *map_error,
-                           double elevation_m, bool *within) {
+/* A key that is turned at the lowest place of the road is turned lower on a lower road. */
+static ta_status is_within(const ta_street *street, ta_street_day day,
+                           const ta_map_error *map_error, double elevation_m, bool *within) {
   ta_street_point point = {0};
-  const ta_status status = see(prepared, map_error, elevation_m, &point);
+  ta_prepared at = street->prepared[day];
+  ta_status status = TA_OK;
+  if (street->key_on_is_supposed && elevation_m < street->low_m) {
+    ta_air air;
+    status = ta_day_air(&at.day, elevation_m, &air);
+    if (status == TA_OK) at.read_pa = air.pressure_pa;
+  }
+  if (status == TA_OK) status = see(&at, map_error, elevation_m, &point);
   if (status == TA_OK) *within = point.verdict == TA_CLEAR;
   return status;
 }
 
 /* Halve to a metre between an elevation that is within and one that is not, both whole. */
-static ta_status find_edge(const ta_prepared *prepared, const ta_map_error *map_error,
-                           double *within_m, double beyond_m) {
+static ta_status find_edge(const ta_street *street, ta_street_day day,
+                           const ta_map_error *map_error, double *within_m, double beyond_m) {
   ta_status status = TA_OK;
   while (status == TA_OK && fabs(beyond_m - *within_m) > 1.0) {
     const double middle_m = floor(0.5 * (*within_m + beyond_m));
     bool within = false;
-    status = is_within(prepared, map_error, middle_m, &within);
+    status = is_within(street, day, map_error, middle_m, &within);
     *(within ? within_m : &beyond_m) = middle_m;
   }
   return status;
 }
 
 /* The lowest stretch of elevations that is within. */
-static ta_status find_reach(const ta_prepared *prepared, const ta_map_error *map_error,
-                            double from_m, double to_m, ta_street_reach *reach) {
+static ta_status find_reach(const ta_street *street, ta_street_day day,
+                            const ta_map_error *map_error, ta_street_reach *reach) {
+  const double from_m = street->searched_from_m, to_m = street->searched_to_m;
   double at_m = from_m, before_m = from_m;
   ta_status status = TA_OK;
   *reach = (ta_street_reach){.from_m = from_m, .elevation_m = from_m, .nowhere = true};
   for (;;) {
     bool within = false;
-    status = is_within(prepared, map_error, at_m, &within);
+    status = is_within(street, day, map_error, at_m, &within);
     if (status != TA_OK) return status;
     if (within && reach->nowhere) {
       reach->nowhere = false;
       reach->from_m = at_m;
-      status = find_edge(prepared, map_error, &reach->from_m, before_m);
+      status = find_edge(street, day, map_error, &reach->from_m, before_m);
       if (status != TA_OK) return status;
     }
     if (within) reach->elevation_m = at_m;
     if (!within && !reach->nowhere)
-      return find_edge(prepared, map_error, &reach->elevation_m, at_m);
+      return find_edge(street, day, map_error, &reach->elevation_m, at_m);
     if (at_m >= to_m) break;
     before_m = at_m;
     at_m = fmin(at_m + SEARCH_STEP_M, to_m);
@@ -303,8 +312,7 @@ static ta_status answer(const ta_event *car, const ta_street_question *question,
   for (int day = 0; status == TA_OK && day < TA_STREET_DAY_COUNT; day++) {
     status = prepare(car, &question->goal, (ta_street_day)day, street);
     if (status == TA_OK)
-      status = find_reach(&street->prepared[day], &map_error, street->searched_from_m,
-                          street->searched_to_m, &street->reach[day]);
+      status = find_reach(street, (ta_street_day)day, &map_error, &street->reach[day]);
     for (size_t i = 0; status == TA_OK && i < question->elevation_count; i++) {
       ta_street_point *point = &street->place[i].day[day];
       street->place[i].elevation_m = question->elevation_m[i];

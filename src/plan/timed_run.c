@@ -338,7 +338,7 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
         runs->known = run[i].power_unknown ? TA_TIME_UNREACHABLE : TA_TIME_STALLED;
       continue;
     }
-    if (isfinite(runs->time_s[i]) &&
+    if (isfinite(runs->time_s[i]) && ta_caps_are_vouched(caps) &&
         (!runs->has_best || runs->time_s[i] < runs->time_s[runs->best])) {
       runs->best = (ta_strategy)i;
       runs->has_best = true;

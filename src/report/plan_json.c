@@ -198,6 +198,7 @@ static void drive_json(ta_json *json, const ta_prepared *prepared, const ta_driv
     ta_json_number(json, "elevation_m", threshold[i].elevation_m);
     ta_json_number(json, "engine_rpm", threshold[i].engine_rpm);
     ta_json_bool(json, "or_below", threshold[i].or_below);
+    ta_json_bool(json, "is_known", !threshold[i].is_unknown);
     ta_json_close(json, '}');
   }
   ta_json_close(json, ']');

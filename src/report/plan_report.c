@@ -94,7 +94,7 @@ static void controller_table(const ta_prepared *prepared, const ta_plan *plan, t
   ta_buffer_add(out, "%12s  %12s", shown.heading[0], shown.heading[1]);
   for (size_t k = 2; k < shown.speed_count + 2; k++) /* the unit stands once, behind them all */
     ta_buffer_add(out, " %6.*s", (int)strcspn(shown.heading[k], " "), shown.heading[k]);
-  ta_buffer_add(out, " rpm     any  +10 K\n");
+  ta_buffer_add(out, " rpm     any  %s\n", shown.heading[shown.speed_count + 3]);
   for (size_t i = 0; i < shown.table.row_count; i++) {
     const ta_controller_row *row = &shown.row[i];
     const size_t last = shown.speed_count + 2;

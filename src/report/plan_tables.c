@@ -95,15 +95,20 @@ static held held_at(const ta_prepared *prepared, const ta_plan *plan, ta_strateg
   const ta_speed_range range = ta_strategy_speeds(prepared, &plan->caps, strategy);
   ta_air air;
   held most = {(double)NAN, (double)NAN, (double)NAN};
+  bool is_known = true; /* the compressor map reaches so far */
   if (ta_day_air(&prepared->day, elevation_m, &air) != TA_OK) return most;
   for (double from = range.low_rpm; isfinite(from);) {
     double rpm[TA_LANES], map_pa[TA_LANES], power_w[TA_LANES];
     const size_t count = ta_speeds_in_range(prepared->event, range, &from, rpm);
     ta_strategy_full_load(prepared, &plan->caps, strategy, distance_m, &air, 0.0, rpm, count,
                           map_pa, power_w);
-    for (size_t i = 0; i < count; i++) most.power_w = fmax(power_w[i], most.power_w);
+    for (size_t i = 0; i < count; i++) {
+      most.power_w = fmax(power_w[i], most.power_w);
+      is_known = is_known && power_w[i] > 0.0;
+    }
     most.map_pa = map_pa[count - 1];
   }
+  if (!is_known) most.power_w = (double)NAN;
   most.boost_pa = fmax(most.map_pa - air.pressure_pa, 0.0);
   return most;
 }
@@ -162,8 +167,13 @@ static void way_row_set(ta_way_row *row, const ta_prepared *prepared, const ta_p
     from_to_text(TA_SHOW_MAP, units, -1, ta_show_rounded_down(TA_SHOW_MAP, units, a.map_pa),
                  ta_show_rounded_down(TA_SHOW_MAP, units, b.map_pa), row->words[1],
                  sizeof row->words[1]);
-  from_to_text(TA_SHOW_BOOST, units, -1, a.boost_pa, b.boost_pa, row->words[2],
-               sizeof row->words[2]);
+  if (strategy == TA_FULL_TARGET)
+    from_to_text(TA_SHOW_BOOST, units, -1, a.boost_pa, b.boost_pa, row->words[2],
+                 sizeof row->words[2]);
+  else
+    from_to_text(TA_SHOW_BOOST, units, -1, ta_show_rounded_down(TA_SHOW_BOOST, units, a.boost_pa),
+                 ta_show_rounded_down(TA_SHOW_BOOST, units, b.boost_pa), row->words[2],
+                 sizeof row->words[2]);
   from_to_text(TA_SHOW_POWER, units, -1, a.power_w, b.power_w, row->words[3], sizeof row->words[3]);
   const double *time_s = plan->runs.time_s;
   if (isfinite(time_s[strategy])) {
@@ -220,11 +230,22 @@ static void controller_columns(const ta_controller_axes *axes, const size_t *spe
       (void)snprintf(shown->heading[k], TA_SHOWN_MAX, "%.20s rpm",
                      ta_show_number(TA_SHOW_RPM, units, -1, axes->speed_rpm[speeds[k - 2]], rpm));
     else
-      (void)snprintf(shown->heading[k], TA_SHOWN_MAX, "%s", k == count - 2 ? "any" : "+10 K");
+      (void)snprintf(shown->heading[k], TA_SHOWN_MAX, "%s",
+                     k == count - 2       ? "any"
+                     : units == TA_METRIC ? "+10 K"
+                                          : "+18 degF");
     shown->column[k] =
         (ta_column){"", shown->heading[k], TA_CELL_TEXT, TA_SHOW_RATIO,
                     offsetof(ta_controller_row, cell) + k * sizeof shown->row[0].cell[0]};
   }
+}
+
+/* "-5"; what is gained has its sign, too. */
+static void gain_text(const ta_control *control, double gain, char text[TA_SHOWN_MAX]) {
+  char shown[TA_SHOWN_MAX];
+  (void)ta_show_controller(control, gain, shown);
+  const bool some = strspn(shown, "0.") < strlen(shown);
+  (void)snprintf(text, TA_SHOWN_MAX, "%s%.40s", some && gain > 0.0 ? "+" : "", shown);
 }
 
 bool ta_controller_shown_make(const ta_prepared *prepared, const ta_plan *plan,
@@ -259,7 +280,7 @@ bool ta_controller_shown_make(const ta_prepared *prepared, const ta_plan *plan,
       (void)ta_show_controller(control, table->set_point[at * axes->speed_count + speeds[k]],
                                row->words[2 + k]);
     (void)ta_show_controller(control, any->set_point, row->words[last]);
-    (void)ta_show_controller(control, any->per_10k, row->words[last + 1]);
+    gain_text(control, any->per_10k, row->words[last + 1]);
     for (size_t k = 0; k < last + 2; k++) row->cell[k] = row->words[k];
   }
   shown->table = (ta_table){shown->column, shown->speed_count + 4, shown->row, row_count,

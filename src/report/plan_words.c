@@ -40,13 +40,16 @@ static void cap_lines(const ta_prepared *prepared, const ta_plan *plan, ta_unit_
   const ta_placed_point *at = &cap->tightest;
   const ta_timed_runs *runs = &plan->runs;
   const size_t size = sizeof(ta_paragraph);
-  char set[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX], zone[TA_SENTENCE_MAX];
+  char set[TA_SENTENCE_MAX], place[TA_SENTENCE_MAX], zone[TA_SENTENCE_MAX], sure[TA_SHOWN_MAX] = "";
   const char *forbidden = "Do not run this target on this course.";
-  const bool has_better = runs->has_best && ways[runs->best] != NULL;
+  const bool has_better = runs->has_best && ways[runs->best] != NULL,
+             is_vouched = ta_caps_are_vouched(&plan->caps);
   char *text = add_line(answer, NULL, false);
   if (!cap->can_be_had) {
     (void)snprintf(text, size, "%s %s", forbidden,
-                   cap->limited_by == TA_BY_MINIMUM_BOOST
+                   cap->tightest.point.restrictor_share >= 1.0
+                       ? "No boost cap avoids it: the inlet restrictor chokes."
+                   : cap->limited_by == TA_BY_MINIMUM_BOOST
                        ? "The wastegate spring alone gives more than the cap: a softer spring, a "
                          "larger wastegate or less exhaust to drive it would help."
                        : "No boost cap avoids it.");
@@ -56,15 +59,22 @@ static void cap_lines(const ta_prepared *prepared, const ta_plan *plan, ta_unit_
     (void)snprintf(text, size, "%s Run %s: it costs %.1f s.", forbidden, ways[runs->best],
                    runs->time_s[runs->best] - runs->time_s[TA_FULL_TARGET]);
   else
-    (void)snprintf(text, size, "%s", forbidden);
+    (void)snprintf(
+        text, size, "%s%s", forbidden,
+        is_vouched ? "" : " Nor the caps below: they lie where not enough is known to run them.");
+  /* the cap is where the shaft stands on the limit, as far as the map can tell */
+  if (plan->map_error_known)
+    (void)snprintf(sure, sizeof sure, ", +-%.2f %%,", 100.0 * plan->map_error);
   text = add_line(answer, NULL, false);
-  const size_t used =
-      (size_t)snprintf(text, size, "One cap %s: %s; ", has_better ? "instead" : "for the whole run",
-                       ta_say_set_point(prepared, cap->set_point, units, set));
+  const size_t used = (size_t)snprintf(text, size, "One cap%s: %s; ",
+                                       has_better   ? ""
+                                       : is_vouched ? " for the whole run"
+                                                    : " would be",
+                                       ta_say_set_point(prepared, cap->set_point, units, set));
   if (cap->limited_by == TA_BY_RATED_SPEED || cap->limited_by == TA_BY_SURGE ||
       cap->limited_by == TA_BY_CHOKE)
     (void)snprintf(
-        text + used, size - used, "on the limit at %s: %s.",
+        text + used, size - used, "on the limit%s at %s: %s.", sure,
         ta_say_place(&prepared->event->course, units, at->distance_m, at->elevation_m, place),
         ta_say_zone(&at->point, zone));
   else
@@ -190,7 +200,8 @@ const char *ta_say_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit
   size_t used;
   (void)ta_say_time(runs->time_s[TA_FULL_TARGET], whole);
   if (runs->first_over.happens)
-    used = (size_t)snprintf(text, size, "over for %s of %s, from %s on",
+    used = (size_t)snprintf(text, size, "%s for %s of %s, from %s on",
+                            isinf(runs->peak_shaft_rpm) ? "over, or not known," : "over",
                             ta_say_time(runs->over_limit_s, over), whole,
                             ta_say_place(course, units, runs->first_over.distance_m,
                                          runs->first_over.elevation_m, place));
@@ -198,7 +209,8 @@ const char *ta_say_run(const ta_prepared *prepared, const ta_plan *plan, ta_unit
     used = (size_t)snprintf(text, size,
                             "never over at the engine speeds of the simulated run of %s", whole);
   if (runs->first_over_rated.happens)
-    (void)snprintf(text + used, size - used, "; above rated for %s, from %s on",
+    (void)snprintf(text + used, size - used, "; above rated%s for %s, from %s on",
+                   isinf(runs->peak_shaft_rpm) ? ", or not known," : "",
                    ta_say_time(runs->over_rated_s, rated),
                    ta_say_place(course, units, runs->first_over_rated.distance_m,
                                 runs->first_over_rated.elevation_m, place));
@@ -280,8 +292,9 @@ const char *ta_say_positions(const ta_prepared *prepared, const ta_plan *plan, t
 const char *ta_say_holds(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
                          ta_paragraph text) {
   static const char *const words[] = {
-      [TA_HOLDS_ABSOLUTE] = "Absolute MAP is held, so the boost rises as the car climbs",
-      [TA_HOLDS_GAUGE] = "Boost above the live ambient is held, so the MAP falls as the car climbs",
+      [TA_HOLDS_ABSOLUTE] = "Absolute MAP is held, so the boost rises where the car climbs",
+      [TA_HOLDS_GAUGE] =
+          "Boost above the live ambient is held, so the MAP falls where the car climbs",
       [TA_HOLDS_GAUGE_KEY_ON] =
           "Boost above the ambient at key-on is held, an absolute MAP for the whole run"};
   const ta_control *control = &prepared->event->car.control;
@@ -313,7 +326,9 @@ static const char *from_threshold(const ta_threshold *threshold, ta_unit_system 
                    ta_show_quantity(TA_SHOW_RPM, units, -1, threshold->engine_rpm, rpm),
                    threshold->or_below ? " or below" : "");
   else
-    (void)snprintf(text, TA_SENTENCE_MAX, "not up to the window's top speed");
+    (void)snprintf(text, TA_SENTENCE_MAX, "%s",
+                   threshold->is_unknown ? "from a speed that is not known (the map ends)"
+                                         : "not up to the window's top speed");
   return text;
 }
 
@@ -322,7 +337,8 @@ const char *ta_say_drive(const ta_plan *plan, ta_unit_system units, ta_paragraph
   const ta_threshold *start = &plan->drive.threshold[0],
                      *top = &plan->drive.threshold[TA_THRESHOLDS - 1];
   if (!plan->drive.checked) return NULL;
-  if (isinf(start->engine_rpm) && isinf(top->engine_rpm))
+  if (start->is_unknown && top->is_unknown) return NULL;
+  if (isinf(start->engine_rpm) && isinf(top->engine_rpm) && !start->is_unknown && !top->is_unknown)
     return "The turbine drives it up to the window's top speed neither at the start nor at the "
            "top.";
   (void)snprintf(text, sizeof(ta_paragraph),
@@ -339,7 +355,7 @@ const char *ta_say_model(const ta_plan *plan, ta_paragraph text) {
   size_t used = is_named(plan)
                     ? (size_t)snprintf(text, size, "Worst place: thin air %+.1f %% of speed, ",
                                        100.0 * (plan->over.worst.point.thin_air_speed_factor - 1.0))
-                    : (size_t)snprintf(text, size, "At its top line ");
+                    : (size_t)snprintf(text, size, "At its top line the ");
   (void)snprintf(text + used, size - used,
                  "compressor map's own error %s. Rated speed as typed; the maker's sheet "
                  "governs.",
@@ -387,6 +403,10 @@ const char *ta_say_not_checked(const ta_prepared *prepared, const ta_plan *plan,
 const char *ta_say_change(ta_show show, ta_unit_system units, double change,
                           char text[TA_SHOWN_MAX]) {
   char shown[TA_SHOWN_MAX];
+  if (!isfinite(change)) {
+    (void)snprintf(text, TA_SHOWN_MAX, "-");
+    return text;
+  }
   (void)ta_show_quantity(show, units, -1, fabs(change), shown);
   const size_t noughts = strspn(shown, "0.");
   const bool none = noughts > 0 && (shown[noughts] == ' ' || shown[noughts] == '\0');

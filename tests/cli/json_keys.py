@@ -68,7 +68,7 @@ want("plan.caps.table", plan["caps"]["table"],
 want("plan.drive", plan["drive"], "threshold_at_start_rpm threshold_at_top_rpm "
      "threshold expansion_ratio beyond_points cannot_hold")
 for threshold in plan["drive"]["threshold"]:
-    want("plan.drive.threshold", threshold, "elevation_m engine_rpm or_below")
+    want("plan.drive.threshold", threshold, "elevation_m engine_rpm or_below is_known")
 want("point.drive", point["drive"], "driven beyond_points expansion_ratio")
 for lever in plan["levers"]:
     want("plan.levers", lever, "name shaft_share cap_kPa power_kW time_s misleads")

@@ -493,7 +493,7 @@ static void an_alarm_lies_between_limit_and_rated_speed(void **state) {
     bool has_room;
   } rows[] = {{158700.0, 0.037, 155500.0, true},  /* middle 155764.05 */
               {150000.0, 0.04, 147000.0, true},   /* the middle itself */
-              {100400.0, 0.002, 100299.6, false}, /* 100000 lies below the limit of 100199.2 */
+              {100400.0, 0.002, 100299.0, false}, /* 100000 lies below the limit of 100199.2 */
               {100700.0, 0.01, 100000.0, true}};  /* middle 100196.5, limit 99693 */
   int bad = 0;
   for (size_t i = 0; i < COUNT_OF(rows); i++) {

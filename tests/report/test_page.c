@@ -274,7 +274,7 @@ static void every_part_of_a_plan_is_there(void **state) {
       "<dd>143,000 rpm</dd>",
       "<th scope=\"row\" role=\"rowheader\" data-label=\"\">one cap for the whole run</th>",
       "Positions: 228.0 kPa, from ",
-      "Absolute MAP is held, so the boost rises as the car climbs",
+      "Absolute MAP is held, so the boost rises where the car climbs",
       "The turbine drives it from",
       "<th scope=\"row\" role=\"rowheader\" data-label=\"\">First over</th>",
       "<h2>What goes into the controller</h2>",

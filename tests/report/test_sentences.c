@@ -329,8 +329,10 @@ static void thresholds_have_words(void **state) {
   assert_non_null(plan);
   assert_null(ta_say_drive(plan, TA_METRIC, text));
   plan->drive.checked = true;
-  plan->drive.threshold[0] = (ta_threshold){1463.0, 1351.0, true};
-  plan->drive.threshold[TA_THRESHOLDS - 1] = (ta_threshold){4117.0, 4357.0, false};
+  plan->drive.threshold[0] =
+      (ta_threshold){.elevation_m = 1463.0, .engine_rpm = 1351.0, .or_below = true};
+  plan->drive.threshold[TA_THRESHOLDS - 1] =
+      (ta_threshold){.elevation_m = 4117.0, .engine_rpm = 4357.0};
   assert_string_equal(
       ta_say_drive(plan, TA_METRIC, text),
       "The turbine drives it from 1,351 rpm or below at the start, from 4,357 rpm at "
@@ -338,6 +340,14 @@ static void thresholds_have_words(void **state) {
   plan->drive.threshold[TA_THRESHOLDS - 1].engine_rpm = (double)INFINITY;
   assert_non_null(strstr(ta_say_drive(plan, TA_METRIC, text),
                          ", not up to the window's top speed at the top."));
+  plan->drive.threshold[TA_THRESHOLDS - 1].is_unknown = true;
+  assert_non_null(strstr(ta_say_drive(plan, TA_METRIC, text),
+                         ", from a speed that is not known (the map ends)"));
+  plan->drive.threshold[0] = (ta_threshold){.engine_rpm = (double)INFINITY, .is_unknown = true};
+  assert_null(ta_say_drive(plan, TA_METRIC, text));
+  plan->drive.threshold[0].is_unknown = plan->drive.threshold[TA_THRESHOLDS - 1].is_unknown = false;
+  assert_non_null(
+      strstr(ta_say_drive(plan, TA_METRIC, text), "neither at the start nor at the top"));
   free(plan);
 }
 
