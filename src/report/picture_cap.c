@@ -195,14 +195,21 @@ static void draw_elevations(const cap_panel *p) {
 }
 
 /* All engine speeds together: the target limits them all, anything else one of them at least. */
-static const char *say_stretch(const limited_stretch *stretch, bool is_short,
+typedef enum { WHOLE_WORDS, FEW_WORDS, FEWEST_WORDS } wordiness;
+
+static const char *say_stretch(const limited_stretch *stretch, wordiness words,
                                char text[TA_SENTENCE_MAX]) {
-  (void)snprintf(text, TA_SENTENCE_MAX, "%s%sby %s",
-                 stretch->by == TA_BY_GOAL ? ""
-                 : is_short                ? "some "
-                                           : "some speed ",
-                 is_short ? "" : "limited ", ta_say_limited_by(stretch->by));
+  static const char *const some[] = {"some speed ", "some ", ""};
+  (void)snprintf(text, TA_SENTENCE_MAX, "%s%sby %s", stretch->by == TA_BY_GOAL ? "" : some[words],
+                 words == WHOLE_WORDS ? "limited " : "", ta_say_limited_by(stretch->by));
   return text;
+}
+
+static bool stretch_fits(const cap_panel *p, const limited_stretch *stretch, wordiness words) {
+  char text[TA_SENTENCE_MAX];
+  const ta_rect box =
+      ta_svg_text_box(&p->sheet->svg, &(ta_lettering){0}, say_stretch(stretch, words, text));
+  return box.right - box.left <= across(p, stretch->to_pa) - across(p, stretch->from_pa);
 }
 
 /* At the foot of the plot; in few words where one has no room for more, and beside it where it has
@@ -213,16 +220,9 @@ static void draw_stretches(const cap_panel *p) {
   limited_stretch stretch[STRETCHES_MAX];
   const size_t count = stretches_make(p->sheet->prepared, p->lines, stretch);
   char text[TA_SENTENCE_MAX];
-  bool is_short = false;
-  ta_lettering label = {.at = {0.0, plot->bottom - 0.9 * svg->text_px},
-                        .anchor = TA_MIDDLE,
-                        .role = TA_ROLE_MUTED,
-                        .halo = true};
-  for (size_t i = 0; i < count; i++) {
-    const ta_rect box = ta_svg_text_box(svg, &label, say_stretch(&stretch[i], false, text));
-    is_short = is_short ||
-               box.right - box.left > across(p, stretch[i].to_pa) - across(p, stretch[i].from_pa);
-  }
+  wordiness most = WHOLE_WORDS;
+  for (size_t i = 0; i < count; i++)
+    if (!stretch_fits(p, &stretch[i], WHOLE_WORDS)) most = FEW_WORDS;
   ta_svg_part(svg, "limited-by");
   for (size_t i = 1; i < count; i++) {
     const double x = across(p, stretch[i].from_pa);
@@ -230,15 +230,20 @@ static void draw_stretches(const cap_panel *p) {
   }
   for (int beside = 0; beside < 2; beside++)
     for (size_t i = 0; i < count; i++) {
-      const double from = across(p, stretch[i].from_pa), to = across(p, stretch[i].to_pa);
-      label.at.x = 0.5 * (from + to);
-      const ta_rect box = ta_svg_text_box(svg, &label, say_stretch(&stretch[i], is_short, text));
-      const bool fits = box.right - box.left <= to - from;
-      if (fits && !beside) {
-        ta_svg_text(svg, &label, text);
-        ta_svg_keep_clear(svg, box);
-      } else if (!fits && beside) {
+      const wordiness words = stretch_fits(p, &stretch[i], most) ? most : FEWEST_WORDS;
+      const ta_lettering label = {
+          .at = {0.5 * (across(p, stretch[i].from_pa) + across(p, stretch[i].to_pa)),
+                 plot->bottom - 0.9 * svg->text_px},
+          .anchor = TA_MIDDLE,
+          .role = TA_ROLE_MUTED,
+          .halo = true};
+      if (stretch_fits(p, &stretch[i], words) == (beside != 0)) continue;
+      (void)say_stretch(&stretch[i], words, text);
+      if (beside) {
         (void)ta_svg_label(svg, TA_ROLE_MUTED, label.at, TA_SIDE_ABOVE, plot, text);
+      } else {
+        ta_svg_text(svg, &label, text);
+        ta_svg_keep_clear(svg, ta_svg_text_box(svg, &label, text));
       }
     }
   ta_svg_part_end(svg);
@@ -371,26 +376,24 @@ static void label_schedule(const cap_panel *p) {
   }
 }
 
-static void draw_level(const cap_panel *p, const char *name, ta_role role, double set_point,
-                       const char *what, ta_side side) {
+static void draw_level(const cap_panel *p, const char *name, ta_role role, double set_point) {
   ta_svg *svg = &p->sheet->svg;
-  char text[TA_SENTENCE_MAX], shown[TA_SHOWN_MAX];
   const ta_xy line[2] = {placed(p, p->lines->ambient_pa[0], set_point),
                          placed(p, p->lines->ambient_pa[ALONG - 1], set_point)};
   ta_svg_part(svg, name);
   ta_svg_line(svg, &p->frame, role, line, 2);
   ta_svg_part_end(svg);
   ta_svg_keep_line_clear(svg, &p->frame, line, 2);
-  (void)snprintf(text, sizeof text, "%s %s", what, say_set_point(p->sheet, set_point, shown));
-  (void)ta_svg_label(svg, role, ta_frame_place(&p->frame, line[side == TA_SIDE_UPPER_LEFT ? 1 : 0]),
-                     side, &p->frame.plot, text);
 }
 
-/* The target where it is one number; where it changes with engine speed its own lines show it. */
-static void draw_goal(const cap_panel *p) {
-  const goal_range goal = goal_of(p->sheet->prepared);
-  if (goal.is_one)
-    draw_level(p, "goal", TA_ROLE_SHAFT_AT_TARGET, goal.high, "target", TA_SIDE_UPPER_LEFT);
+static void label_level(const cap_panel *p, ta_role role, double set_point, const char *what,
+                        ta_side side) {
+  char text[TA_SENTENCE_MAX], shown[TA_SHOWN_MAX];
+  const double ambient_pa = p->lines->ambient_pa[side == TA_SIDE_UPPER_LEFT ? ALONG - 1 : 0];
+  (void)snprintf(text, sizeof text, "%s %s", what, say_set_point(p->sheet, set_point, shown));
+  (void)ta_svg_label(&p->sheet->svg, role,
+                     ta_frame_place(&p->frame, placed(p, ambient_pa, set_point)), side,
+                     &p->frame.plot, text);
 }
 
 static void draw_key(ta_sheet *sheet, bool has_schedule) {
@@ -488,13 +491,17 @@ bool ta_picture_cap_draw(const ta_prepared *prepared, const ta_plan *plan,
   ta_chart_draw(&sheet.svg, &chart, &p.frame, NULL);
   draw_elevations(&p);
   draw_engine_speeds(&p);
-  if (plan->caps.constant.can_be_had && plan->caps.constant.limited_by != TA_BY_GOAL)
-    draw_level(&p, "one-cap", TA_ROLE_MARK, plan->caps.constant.set_point, "one cap",
-               TA_SIDE_UPPER_RIGHT);
-  draw_goal(&p);
+  const ta_constant_cap *one = &plan->caps.constant;
+  const goal_range goal = goal_of(prepared); /* over several, its own lines show it */
+  const bool has_one = one->can_be_had && one->limited_by != TA_BY_GOAL;
+  if (has_one) draw_level(&p, "one-cap", TA_ROLE_MARK, one->set_point);
+  if (goal.is_one) draw_level(&p, "goal", TA_ROLE_SHAFT_AT_TARGET, goal.high);
   if (lines.schedule != NULL) draw_schedule(&p);
   draw_stretches(&p);
   name_engine_speeds(&p, &names);
+  if (goal.is_one)
+    label_level(&p, TA_ROLE_SHAFT_AT_TARGET, goal.high, "target", TA_SIDE_UPPER_LEFT);
+  if (has_one) label_level(&p, TA_ROLE_MARK, one->set_point, "one cap", TA_SIDE_UPPER_RIGHT);
   if (lines.schedule != NULL) label_schedule(&p);
   ta_svg_close(&sheet.svg);
   return true;
