@@ -11,6 +11,7 @@
 
 enum { LEVERS_WIDE = 10, LEVERS_NARROW = 6, QUANTITIES = 3 };
 static const double BAR_MOST_PX = 26.0;
+static const double ROW_MOST_EM = 6.0;
 static const double NUMBER_EM = 5.4; /* kept free for the number beside a bar */
 
 static void write_number(ta_sheet *sheet, double x, double middle, bool is_left,
@@ -85,6 +86,16 @@ static void draw_lever_bar(ta_sheet *sheet, const lever_column *c, const ta_leve
   write_number(sheet, helps ? c->zero - gap : c->zero + gap, middle, helps, text);
 }
 
+/* How many there are besides, and how many of those come before the leak, which is always drawn. */
+static void say_rest(const ta_levers *levers, const ta_lever *const *shown, size_t count,
+                     char text[TA_SENTENCE_MAX]) {
+  const size_t before = (size_t)(shown[count - 1] - levers->lever) + 1 - count;
+  const int used = snprintf(text, TA_SENTENCE_MAX, "and %zu more", levers->count - count);
+  if (before > 0)
+    (void)snprintf(text + used, TA_SENTENCE_MAX - (size_t)used,
+                   ", %zu of which move%s it more than the leak", before, before == 1 ? "s" : "");
+}
+
 static void say_levers(const ta_sheet *sheet, bool has_time, char headline[TA_SENTENCE_MAX],
                        char description[TA_SENTENCE_MAX]) {
   const ta_levers *levers = &sheet->plan->levers;
@@ -135,6 +146,14 @@ bool ta_picture_levers_draw(const ta_prepared *prepared, const ta_plan *plan,
                 sheet.is_narrow ? quantities[k].narrow_title : quantities[k].title);
   }
   sheet.top += 1.8 * em;
+  if (count < plan->levers.count) {
+    say_rest(&plan->levers, shown, count, text);
+    const ta_lettering rest = {{8.0, sheet.bottom - 0.7 * em}, .role = TA_ROLE_MUTED};
+    ta_svg_part(&sheet.svg, "rest");
+    ta_svg_text(&sheet.svg, &rest, text);
+    ta_svg_part_end(&sheet.svg);
+    sheet.bottom -= 1.5 * em;
+  }
   const double row = (sheet.bottom - sheet.top) / (double)count;
   for (size_t i = 0; i < count; i++) {
     const double top = sheet.top + row * (double)i,
@@ -178,7 +197,11 @@ static void say_time(const ta_sheet *sheet, size_t count, char headline[TA_SENTE
   char time[TA_SHOWN_MAX], best[TA_SHOWN_MAX];
   (void)ta_say_time(target_s, time);
   if (!runs->has_best) {
-    (void)snprintf(headline, TA_SENTENCE_MAX, "The full target takes %s", time);
+    (void)snprintf(headline, TA_SENTENCE_MAX, "%s takes %s",
+                   is_forbidden(sheet->plan, TA_FULL_TARGET) ? "The full target, forbidden,"
+                   : sheet->plan->verdict == TA_CLEAR        ? "No cap is needed: the full target"
+                                                             : "The full target",
+                   time);
     (void)snprintf(description, TA_SENTENCE_MAX, "Run time: the full target takes %s.", time);
     return;
   }
@@ -206,8 +229,8 @@ bool ta_picture_time_draw(const ta_prepared *prepared, const ta_plan *plan,
   ta_sheet_open_plan(&sheet, TA_PICTURE_TIME, prepared, plan, frame, headline, description, out);
   const double em = sheet.svg.text_px, zero = sheet.is_narrow ? 10.0 : 0.3 * frame->width,
                right = frame->width - (sheet.is_narrow ? 11.0 : 13.0) * em,
-               row = (sheet.bottom - sheet.top) / (double)count;
-  draw_zero(&sheet, zero, sheet.top, sheet.top + row * (double)count);
+               row = fmin((sheet.bottom - sheet.top) / (double)count, ROW_MOST_EM * em);
+  if (count > 1) draw_zero(&sheet, zero, sheet.top, sheet.top + row * (double)count);
   for (size_t i = 0; i < count; i++) {
     const ta_strategy strategy = shown[i];
     const bool is_best = runs->has_best && strategy == runs->best;

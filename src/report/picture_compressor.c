@@ -202,12 +202,15 @@ static void label_island(const drawn_map *m, const ta_lines *lines, double level
   for (size_t i = 0; i < lines->line_count; i++) {
     const ta_span *line = &lines->line[i];
     const ta_xy *point = &lines->point[line->first];
-    if (line->count < 4) continue;
-    for (size_t k = 0; k < line->count; k++) { /* from the middle outward */
-      const size_t off = (k + 1) / 2, middle = line->count / 2;
-      const size_t at = k % 2 == 0 ? middle + off : middle - off;
-      if (at < line->count &&
-          ta_svg_label_on(&m->sheet->svg, TA_ROLE_ISLAND, ta_frame_place(&m->frame, point[at]),
+    if (line->count < 2) continue;
+    const size_t spots = 2 * line->count - 1; /* vertices, and halfway between them */
+    for (size_t k = 0; k < spots; k++) {      /* from the middle outward */
+      const size_t off = (k + 1) / 2, middle = spots / 2,
+                   at = k % 2 == 0 ? middle + off : middle - off;
+      if (at >= spots) continue;
+      const ta_xy a = point[at / 2], b = point[(at + 1) / 2],
+                  spot = {0.5 * (a.x + b.x), 0.5 * (a.y + b.y)};
+      if (ta_svg_label_on(&m->sheet->svg, TA_ROLE_ISLAND, ta_frame_place(&m->frame, spot),
                           &m->frame.plot, text))
         return;
     }
@@ -401,28 +404,39 @@ static void label_path(const drawn_map *m, const path *way) {
     label_height(m, way->target[PATH - 1], TA_SIDE_UPPER_RIGHT, way->high_m, "");
 }
 
-/* The speed line on which the limit lies in the air of the worst place. */
-static double limit_on_map(const ta_sheet *sheet) {
-  const ta_operating_point *worst = &sheet->plan->over.worst.point;
-  return sheet->prepared->limit_rpm * (worst->corrected_rpm / worst->shaft_rpm) /
-         worst->thin_air_speed_factor;
+/* Where the limit is drawn for: the worst place; where no speed can be named there, that of the
+ * tightest cap.  NULL: none. */
+static const ta_placed_point *limit_place(const ta_plan *plan) {
+  if (isfinite(plan->over.worst.point.shaft_rpm)) return &plan->over.worst;
+  const ta_placed_point *tightest = &plan->caps.constant.tightest;
+  return tightest->point.shaft_rpm > 0.0 && isfinite(tightest->point.shaft_rpm) ? tightest : NULL;
+}
+
+/* The speed line on which the limit lies in the air there; 0 where none is drawn. */
+static double limit_on_map(const drawn_map *m) {
+  const ta_placed_point *at = limit_place(m->sheet->plan);
+  if (at == NULL) return 0.0;
+  const double rpm = m->sheet->prepared->limit_rpm *
+                     (at->point.corrected_rpm / at->point.shaft_rpm) /
+                     at->point.thin_air_speed_factor;
+  return rpm <= m->past_rpm ? rpm : 0.0;
 }
 
 static void draw_limit(const drawn_map *m) {
-  const double rpm = limit_on_map(m->sheet);
+  const double rpm = limit_on_map(m);
   ta_xy point[ALONG];
-  if (!(rpm > 0.0 && rpm <= m->past_rpm)) return;
+  if (!(rpm > 0.0)) return;
   (void)speed_line(m, rpm, point);
   draw_named(m, "limit", TA_ROLE_LIMIT, point, ALONG);
 }
 
 static void label_limit(const drawn_map *m) {
   char text[TA_SENTENCE_MAX], height[TA_SHOWN_MAX];
-  const double rpm = limit_on_map(m->sheet);
-  if (!(rpm > 0.0 && rpm <= m->past_rpm)) return;
+  const double rpm = limit_on_map(m);
+  if (!(rpm > 0.0)) return;
   (void)snprintf(text, sizeof text, "limit at %s",
                  ta_show_quantity(TA_SHOW_ELEVATION, m->sheet->units, 0,
-                                  m->sheet->plan->over.worst.elevation_m, height));
+                                  limit_place(m->sheet->plan)->elevation_m, height));
   (void)ta_svg_label(&m->sheet->svg, TA_ROLE_LIMIT,
                      ta_frame_place(&m->frame, map_place(m, 0.0, rpm)), TA_SIDE_LEFT,
                      &m->frame.plot, text);
@@ -444,44 +458,56 @@ static void draw_scale(const drawn_map *m, const path *way) {
   if (bar.right - bar.left < 5.0 * em || !(way->high_m > way->low_m)) return;
   (void)snprintf(title, sizeof title, "elevation, %s",
                  ta_show_unit(TA_SHOW_ELEVATION, m->sheet->units));
-  const ta_axis axis = {ta_sheet_value(m->sheet, TA_SHOW_ELEVATION, way->low_m),
-                        ta_sheet_value(m->sheet, TA_SHOW_ELEVATION, way->high_m), title};
   ta_svg_part(&m->sheet->svg, "scale");
-  ta_svg_scale_bar(&m->sheet->svg, bar, &axis);
+  ta_svg_scale_bar(&m->sheet->svg, bar, &(ta_axis){0.0, 0.0, title}); /* without ticks: */
+  for (int end = 0; end < 2; end++) {
+    char number[TA_SHOWN_MAX];
+    (void)ta_show_number(TA_SHOW_ELEVATION, m->sheet->units, 0, end ? way->high_m : way->low_m,
+                         number);
+    ta_svg_text(
+        &m->sheet->svg,
+        &(ta_lettering){
+            {end ? bar.right : bar.left, bar.bottom + 1.25 * em}, TA_MIDDLE, .role = TA_ROLE_MUTED},
+        number);
+  }
   ta_svg_part_end(&m->sheet->svg);
   ta_svg_keep_clear(&m->sheet->svg, (ta_rect){plot->left, plot->top, bar.right + em, bottom});
 }
 
+/* A narrow one has short words, in an order that fills its rows. */
 static void draw_key(ta_sheet *sheet, const path *way) {
-  ta_key_entry entry[6];
+  const ta_key_entry target = {TA_ROLE_SHAFT_AT_TARGET, false, TA_SOLID, "at the full target"},
+                     speed = {TA_ROLE_SPEED_LINE, false, TA_SOLID,
+                              sheet->is_narrow ? "1000 rpm" : "speed, 1000 rpm"},
+                     past = {TA_ROLE_EXTRAPOLATED, true, TA_HATCH, "past the map: an estimate"},
+                     efficiency = {TA_ROLE_ISLAND, false, TA_SOLID, "efficiency"};
+  ta_key_entry entry[5];
   size_t count = 0;
   char capped[TA_SENTENCE_MAX];
-  entry[count++] = (ta_key_entry){TA_ROLE_SHAFT_AT_TARGET, false, TA_SOLID, "at the full target"};
+  entry[count++] = target;
+  if (sheet->is_narrow) entry[count++] = speed;
   if (way->has_cap) {
     (void)snprintf(capped, sizeof capped, "%s%s",
                    sheet->is_narrow ? "" : "capped: ", ta_strategy_words(way->cap));
     entry[count++] = (ta_key_entry){TA_ROLE_SHAFT_UNDER_CAP, false, TA_SOLID, capped};
   }
-  if (way->most_beyond > 0.0 || !sheet->is_narrow)
-    entry[count++] =
-        (ta_key_entry){TA_ROLE_EXTRAPOLATED, true, TA_HATCH, "past the last line: a guess"};
-  if (!sheet->is_narrow) {
-    entry[count++] = (ta_key_entry){TA_ROLE_SPEED_LINE, false, TA_SOLID, "speed, 1000 rpm"};
-    entry[count++] = (ta_key_entry){TA_ROLE_ISLAND, false, TA_SOLID, "efficiency"};
-  }
+  entry[count++] = past;
+  if (!sheet->is_narrow) entry[count++] = speed;
+  entry[count++] = efficiency;
   ta_sheet_key(sheet, entry, count);
 }
 
 static void say_thin_air(const drawn_map *m) {
-  char text[TA_SENTENCE_MAX];
-  const double more = m->sheet->plan->over.worst.point.thin_air_speed_factor - 1.0,
+  char text[TA_SENTENCE_MAX], height[TA_SHOWN_MAX];
+  const ta_placed_point *at = limit_place(m->sheet->plan);
+  const double more = at != NULL ? at->point.thin_air_speed_factor - 1.0 : 0.0,
                em = m->sheet->svg.text_px;
   const ta_rect *plot = &m->frame.plot;
   if (!(fabs(more) > 5e-4) || m->sheet->is_narrow) return;
-  (void)snprintf(text, sizeof text,
-                 "thin air takes %.1f %% more speed at the worst place than the lines say; the "
-                 "limit is drawn with it",
-                 100.0 * more);
+  (void)snprintf(text, sizeof text, "thin air takes %.1f %% more speed at %s than the lines say%s",
+                 100.0 * more,
+                 ta_show_quantity(TA_SHOW_ELEVATION, m->sheet->units, 0, at->elevation_m, height),
+                 limit_on_map(m) > 0.0 ? "; the limit is drawn with it" : "");
   const ta_lettering note = {
       {plot->left + 0.8 * em, plot->bottom - em}, .role = TA_ROLE_MUTED, .halo = true};
   ta_svg_text(&m->sheet->svg, &note, text);
@@ -589,7 +615,7 @@ void ta_picture_map_draw(const ta_compressor *compressor, const ta_compressor_ma
   const ta_key_entry entry[] = {
       {TA_ROLE_SPEED_LINE, false, TA_SOLID, "speed, 1000 rpm"},
       {TA_ROLE_ISLAND, false, TA_SOLID, "efficiency"},
-      {TA_ROLE_EXTRAPOLATED, true, TA_HATCH, "past the last line: a guess"}};
+      {TA_ROLE_EXTRAPOLATED, true, TA_HATCH, "past the map: an estimate"}};
   ta_sheet_key(&sheet, entry, sizeof entry / sizeof entry[0]);
   drawn_map m = map_of(&sheet, compressor, map, PAST_TOP);
   draw_axes(&m, (ta_xy){0.0, 1.0});

@@ -12,10 +12,11 @@
 #include "picture_parts.h"
 #include "plan_view.h"
 
-enum { CAP_NODES = 97, STRETCHES_LABELLED = 4, MARKS_DRAWN = 40 };
+enum { CAP_NODES = 97, STRETCHES_LABELLED = 4, MARKS_DRAWN = 40, LEVEL_SPOTS = 13 };
 static const double STEP_PX = 2.0;
 static const double GROUND_SHARE = 0.39; /* of the height */
 static const double JUST_BEFORE_M = 1e-3;
+static const double MARKS_APART_EM = 1.5;
 
 /* One place along the course. */
 typedef struct {
@@ -23,6 +24,7 @@ typedef struct {
   double shaft_rpm;  /* at the full target */
   double capped_rpm; /* under the best cap; NaN: none */
   bool is_estimate;  /* off the compressor map */
+  ta_zone zone;      /* of an estimate: on which side */
 } place;
 
 typedef struct {
@@ -119,6 +121,7 @@ static void read_target(const ta_plan *plan, course_line *line) {
     p->is_estimate = nearer->zone == TA_EXTRAPOLATED || nearer->zone == TA_MAPPED
                          ? beyond > 0.0
                          : nearer->zone != TA_MAPPED;
+    p->zone = nearer->zone == TA_MAPPED ? TA_EXTRAPOLATED : nearer->zone;
   }
 }
 
@@ -169,15 +172,18 @@ static void say_headline(const ta_sheet *sheet, char text[TA_SENTENCE_MAX]) {
   const ta_plan *plan = sheet->plan;
   const ta_over *over = &plan->over;
   const ta_course *course = &sheet->prepared->event->course;
-  char from[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX] = "the finish";
+  const bool is_cut = sheet->prepared->event->is_cut;
+  char from[TA_SENTENCE_MAX], to[TA_SENTENCE_MAX];
   if (over->count > 0) {
     const ta_stretch *s = &over->stretch[0];
     if (over->starts_over)
-      (void)snprintf(from, sizeof from, "the start");
+      (void)snprintf(from, sizeof from, is_cut ? "where the part begins" : "the start");
     else
       (void)short_place(sheet, s->from_distance_m, s->from_elevation_m, from);
     if (s->to_distance_m < course->point[course->count - 1].distance_m)
       (void)short_place(sheet, s->to_distance_m, s->to_elevation_m, to);
+    else
+      (void)snprintf(to, sizeof to, is_cut ? "the end of the part" : "the finish");
     if (over->count > 1)
       (void)snprintf(text, TA_SENTENCE_MAX, "Over the limit on %zu stretches, the first from %s",
                      over->count, from);
@@ -273,6 +279,22 @@ static size_t whole(const panel *p, const ta_frame *frame, reader read) {
   return trace(p, frame, read, -HUGE_VAL, HUGE_VAL);
 }
 
+/* Between the line in p->point and a value below it. */
+static void keep_area_clear(const panel *p, const ta_frame *frame, size_t count, double base) {
+  ta_svg *svg = &p->sheet->svg;
+  for (size_t i = 1; i < count; i++) {
+    const ta_xy a = ta_frame_place(frame, p->point[i - 1]), b = ta_frame_place(frame, p->point[i]);
+    const double foot = ta_frame_place(frame, (ta_xy){0.0, base}).y;
+    const int pieces = isfinite(b.y - a.y) ? (int)ceil((b.x - a.x) / svg->text_px) : 0;
+    for (int k = 0; k < pieces; k++) {
+      const double from = (double)k / pieces, to = (double)(k + 1) / pieces;
+      ta_svg_keep_clear(
+          svg, (ta_rect){a.x + from * (b.x - a.x), a.y + fmin(from * (b.y - a.y), to * (b.y - a.y)),
+                         a.x + to * (b.x - a.x), foot});
+    }
+  }
+}
+
 static void draw_line(const panel *p, const char *name, ta_role role, reader read) {
   ta_svg *svg = &p->sheet->svg;
   const size_t count = whole(p, &p->speed, read);
@@ -314,6 +336,16 @@ static void draw_over(const panel *p) {
   ta_svg_part_end(svg);
 }
 
+static void keep_hatch_clear(const panel *p) {
+  const ta_over *over = &p->sheet->plan->over;
+  for (size_t i = 0; i < over->count; i++) {
+    const ta_stretch *s = &over->stretch[i];
+    keep_area_clear(p, &p->speed,
+                    trace(p, &p->speed, read_shaft, s->from_distance_m, s->to_distance_m),
+                    p->sheet->prepared->limit_rpm);
+  }
+}
+
 static void draw_level(const panel *p, const char *name, ta_role role, double rpm, ta_xy line[2]) {
   ta_svg *svg = &p->sheet->svg;
   line[0] = (ta_xy){p->speed.x.from, rpm};
@@ -324,14 +356,43 @@ static void draw_level(const panel *p, const char *name, ta_role role, double rp
   ta_svg_keep_line_clear(svg, &p->speed, line, 2);
 }
 
-static void label_level(const panel *p, ta_role role, const char *what, double rpm, ta_side side) {
+/* On one side of a level, from the left on, where nothing is covered. */
+static bool label_along(const panel *p, ta_role role, double rpm, bool is_above, const char *text) {
+  ta_svg *svg = &p->sheet->svg;
+  const ta_rect *plot = &p->speed.plot,
+                within = {plot->left, p->sheet->top, plot->right, plot->bottom};
+  const ta_rect box = ta_svg_text_box(svg, &(ta_lettering){0}, text);
+  const double half = 0.5 * (box.right - box.left + svg->text_px),
+               off = 0.5 * (box.bottom - box.top) + 1.5,
+               y = ta_frame_place(&p->speed, (ta_xy){0.0, rpm}).y + (is_above ? -off : off);
+  for (int i = 0; i < LEVEL_SPOTS; i++) {
+    const double share = (double)i / (LEVEL_SPOTS - 1),
+                 x = plot->left + half + share * (plot->right - plot->left - 2.0 * half);
+    if (ta_svg_label_on(svg, role, (ta_xy){x, y}, &within, text)) return true;
+  }
+  return false;
+}
+
+/* Always there, if need be over what is drawn. */
+static void label_level(const panel *p, ta_role role, const char *what, double rpm, bool is_above) {
+  ta_svg *svg = &p->sheet->svg;
   char text[2 * TA_SHOWN_MAX], shown[TA_SHOWN_MAX];
+  const double em = svg->text_px;
+  const ta_xy start = ta_frame_place(&p->speed, (ta_xy){p->speed.x.from, rpm});
   const ta_rect within = {p->speed.plot.left, p->sheet->top, p->speed.plot.right,
-                          p->speed.plot.bottom};
+                          p->ground.plot.top};
   (void)snprintf(text, sizeof text, "%s %s", what,
                  ta_show_quantity(TA_SHOW_RPM, p->sheet->units, -1, rpm, shown));
-  (void)ta_svg_label(&p->sheet->svg, role, ta_frame_place(&p->speed, (ta_xy){p->speed.x.from, rpm}),
-                     side, &within, text);
+  if (label_along(p, role, rpm, is_above, text) ||
+      ta_svg_label(svg, role, start, is_above ? TA_SIDE_UPPER_RIGHT : TA_SIDE_LOWER_RIGHT, &within,
+                   text) ||
+      label_along(p, role, rpm, !is_above, text))
+    return;
+  const ta_lettering label = {{start.x + 0.5 * em, start.y + (is_above ? -0.7 * em : 0.7 * em)},
+                              .role = role,
+                              .halo = true};
+  ta_svg_text(svg, &label, text);
+  ta_svg_keep_clear(svg, ta_svg_text_box(svg, &label, text));
 }
 
 /* Where a stretch begins, on the limit. */
@@ -400,42 +461,163 @@ static void label_worst(const panel *p) {
                      &within, text);
 }
 
-/* Where the line becomes an estimate. */
-static void label_estimate(const panel *p) {
-  const course_line *line = p->line;
-  for (size_t i = 1; i < line->count; i++) {
-    const place *at = &line->at[i];
-    if (!at->is_estimate || line->at[i - 1].is_estimate || !isfinite(at->shaft_rpm)) continue;
-    const ta_xy point = {ta_sheet_value(p->sheet, TA_SHOW_DISTANCE, at->distance_m), at->shaft_rpm};
-    ta_svg_marker(&p->sheet->svg, &p->speed, TA_ROLE_SHAFT_ESTIMATE, TA_RING, point, 8.0);
-    if (!p->sheet->is_narrow)
-      (void)ta_svg_label(&p->sheet->svg, TA_ROLE_MUTED, ta_frame_place(&p->speed, point),
-                         TA_SIDE_UPPER_LEFT, &p->speed.plot, "from here an estimate");
+static const char *say_kind(const place *at) {
+  switch (at->zone) {
+    case TA_BELOW:
+      return "below the lowest line";
+    case TA_SURGE:
+      return "left of the surge line";
+    case TA_CHOKE:
+      return "right of the lines' ends";
+    default:
+      return "past the last line";
+  }
+}
+
+static ta_xy ring(const panel *p, const place *at) {
+  const ta_xy point = {ta_sheet_value(p->sheet, TA_SHOW_DISTANCE, at->distance_m), at->shaft_rpm};
+  ta_svg_marker(&p->sheet->svg, &p->speed, TA_ROLE_SHAFT_ESTIMATE, TA_RING, point, 8.0);
+  return ta_frame_place(&p->speed, point);
+}
+
+/* At its beginning, else its end; in the middle where there is no room. */
+static void label_estimate(const panel *p, const place *first, const place *middle, bool begins,
+                           bool ends, ta_xy at) {
+  ta_svg *svg = &p->sheet->svg;
+  char text[TA_SENTENCE_MAX];
+  (void)snprintf(text, sizeof text, "%s estimate: %s",
+                 begins ? "from here an"
+                 : ends ? "to here an"
+                        : "an",
+                 say_kind(first));
+  if (ta_svg_label(svg, TA_ROLE_MUTED, at,
+                   begins || ends ? TA_SIDE_UPPER_LEFT : TA_SIDE_UPPER_RIGHT, &p->speed.plot, text))
     return;
+  (void)snprintf(text, sizeof text, "an estimate: %s", say_kind(first));
+  const ta_xy spot = {ta_sheet_value(p->sheet, TA_SHOW_DISTANCE, middle->distance_m),
+                      middle->shaft_rpm};
+  (void)ta_svg_label(svg, TA_ROLE_MUTED, ta_frame_place(&p->speed, spot), TA_SIDE_BELOW,
+                     &p->speed.plot, text);
+}
+
+/* Where the line becomes an estimate and where it ends to be one, and of which kind. */
+static void label_estimates(const panel *p) {
+  const course_line *line = p->line;
+  size_t labelled = 0;
+  ta_svg_part(&p->sheet->svg, "estimates");
+  for (size_t i = 0; i < line->count && labelled < STRETCHES_LABELLED;) {
+    const place *first = &line->at[i];
+    if (!first->is_estimate || !isfinite(first->shaft_rpm)) {
+      i++;
+      continue;
+    }
+    size_t end = i + 1; /* the first place that is not of it */
+    while (end < line->count && line->at[end].is_estimate && isfinite(line->at[end].shaft_rpm) &&
+           line->at[end].zone == first->zone)
+      end++;
+    const bool begins = i > 0 && isfinite(line->at[i - 1].shaft_rpm),
+               ends = end < line->count && !line->at[end].is_estimate;
+    ta_xy at = ta_frame_place(&p->speed, (ta_xy){p->speed.x.from, first->shaft_rpm});
+    if (ends) at = ring(p, &line->at[end]);
+    if (begins) at = ring(p, first);
+    if (!p->sheet->is_narrow)
+      label_estimate(p, first, &line->at[i + (end - i) / 2], begins, ends, at);
+    labelled++;
+    i = end;
+  }
+  ta_svg_part_end(&p->sheet->svg);
+}
+
+/* ---- marks ------------------------------------------------------------------------------------ */
+
+typedef struct {
+  const ta_course_point *mark[MARKS_DRAWN];
+  size_t count;
+} chosen_marks;
+
+static bool is_marked(const ta_course_point *point) {
+  return point->mark != NULL && point->mark[0] != '\0';
+}
+
+static double from_chosen(const chosen_marks *marks, double distance_m) {
+  double nearest_m = HUGE_VAL;
+  for (size_t i = 0; i < marks->count; i++)
+    nearest_m = fmin(nearest_m, fabs(marks->mark[i]->distance_m - distance_m));
+  return nearest_m;
+}
+
+static void choose(chosen_marks *marks, const ta_course_point *mark, double apart_m) {
+  if (mark != NULL && from_chosen(marks, mark->distance_m) > apart_m)
+    marks->mark[marks->count++] = mark;
+}
+
+/* The first, the highest, the last, the one nearest to where the limit is passed; then always the one
+ * farthest from those, as long as there is room. */
+static void choose_marks(const panel *p, chosen_marks *marks) {
+  const ta_sheet *sheet = p->sheet;
+  const ta_course *course = &sheet->prepared->event->course;
+  const ta_over *over = &sheet->plan->over;
+  const ta_rect *plot = &p->ground.plot;
+  const ta_course_point *first = NULL, *last = NULL, *highest = NULL;
+  const double length_m = course->point[course->count - 1].distance_m - course->point[0].distance_m,
+               apart_m =
+                   length_m * MARKS_APART_EM * sheet->svg.text_px / (plot->right - plot->left);
+  for (size_t i = 0; i < course->count; i++) {
+    const ta_course_point *point = &course->point[i];
+    if (!is_marked(point)) continue;
+    if (first == NULL) first = point;
+    if (highest == NULL || point->elevation_m > highest->elevation_m) highest = point;
+    last = point;
+  }
+  marks->count = 0;
+  choose(marks, first, 0.0);
+  choose(marks, highest, apart_m);
+  choose(marks, last, apart_m);
+  if (over->count > 0)
+    choose(marks, ta_course_nearest_mark(course, over->first.distance_m), apart_m);
+  while (marks->count < MARKS_DRAWN) {
+    const ta_course_point *farthest = NULL;
+    double most_m = apart_m;
+    for (size_t i = 0; i < course->count; i++) {
+      if (!is_marked(&course->point[i])) continue;
+      const double away_m = from_chosen(marks, course->point[i].distance_m);
+      if (away_m > most_m) {
+        most_m = away_m;
+        farthest = &course->point[i];
+      }
+    }
+    if (farthest == NULL) return;
+    marks->mark[marks->count++] = farthest;
   }
 }
 
 static void draw_marks(const panel *p) {
   ta_sheet *sheet = p->sheet;
-  const ta_course *course = &sheet->prepared->event->course;
-  const ta_rect within = {p->ground.plot.left, p->ground.plot.top, p->ground.plot.right,
-                          p->ground.plot.bottom};
-  size_t drawn = 0;
-  for (size_t i = 0; i < course->count && drawn < MARKS_DRAWN; i++) {
-    const ta_course_point *point = &course->point[i];
-    if (point->mark == NULL || point->mark[0] == '\0') continue;
-    drawn++;
-    const ta_xy at = {ta_sheet_value(sheet, TA_SHOW_DISTANCE, point->distance_m),
-                      ta_sheet_value(sheet, TA_SHOW_ELEVATION, point->elevation_m)};
-    const ta_xy stake[2] = {{at.x, p->ground.y.from}, at};
-    ta_svg_line(&sheet->svg, &p->ground, TA_ROLE_MARK, stake, 2);
+  chosen_marks marks;
+  choose_marks(p, &marks);
+  ta_svg_part(&sheet->svg, "marks");
+  for (size_t i = 0; i < marks.count; i++) {
+    const ta_xy at = {ta_sheet_value(sheet, TA_SHOW_DISTANCE, marks.mark[i]->distance_m),
+                      ta_sheet_value(sheet, TA_SHOW_ELEVATION, marks.mark[i]->elevation_m)};
+    ta_svg_line(&sheet->svg, &p->ground, TA_ROLE_MARK, (ta_xy[]){{at.x, p->ground.y.from}, at}, 2);
     ta_svg_marker(&sheet->svg, &p->ground, TA_ROLE_MARK, TA_DIAMOND, at, 8.0);
-    const ta_xy spot = ta_frame_place(&p->ground, at);
+  }
+  ta_svg_part_end(&sheet->svg);
+  /* names keep to the air: on the ground their edges of paper would rub it out */
+  keep_area_clear(p, &p->ground, whole(p, &p->ground, read_ground), p->ground.y.from);
+  ta_svg_part(&sheet->svg, "mark-names");
+  for (size_t i = 0; i < marks.count; i++) {
+    const ta_xy spot = ta_frame_place(
+        &p->ground, (ta_xy){ta_sheet_value(sheet, TA_SHOW_DISTANCE, marks.mark[i]->distance_m),
+                            ta_sheet_value(sheet, TA_SHOW_ELEVATION, marks.mark[i]->elevation_m)});
     (void)ta_svg_label(&sheet->svg, TA_ROLE_MUTED, spot,
                        spot.x > 0.3 * sheet->svg.width ? TA_SIDE_UPPER_LEFT : TA_SIDE_UPPER_RIGHT,
-                       &within, point->mark);
+                       &p->ground.plot, marks.mark[i]->mark);
   }
+  ta_svg_part_end(&sheet->svg);
 }
+
+/* ---- axes and panels -------------------------------------------------------------------------- */
 
 static ta_axis speed_axis(const ta_sheet *sheet, const course_line *line) {
   const double limit = sheet->prepared->limit_rpm,
@@ -509,12 +691,12 @@ static void draw_panels(ta_sheet *sheet, const course_line *line, ta_xy *room) {
   draw_line(&p, "target", TA_ROLE_SHAFT_AT_TARGET, read_firm);
   draw_line(&p, "estimate", TA_ROLE_SHAFT_ESTIMATE, read_soft);
   ta_svg_clip_end(&sheet->svg);
-  label_level(&p, TA_ROLE_LIMIT, "limit", sheet->prepared->limit_rpm, TA_SIDE_LOWER_RIGHT);
-  label_level(&p, TA_ROLE_RATED_SPEED, "rated", sheet->prepared->event->car.turbo.rated_rpm,
-              TA_SIDE_UPPER_RIGHT);
+  label_level(&p, TA_ROLE_RATED_SPEED, "rated", sheet->prepared->event->car.turbo.rated_rpm, true);
+  keep_hatch_clear(&p);
+  label_level(&p, TA_ROLE_LIMIT, "limit", sheet->prepared->limit_rpm, false);
   label_stretches(&p);
   label_worst(&p);
-  label_estimate(&p);
+  label_estimates(&p);
   draw_marks(&p);
 }
 

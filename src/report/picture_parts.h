@@ -55,6 +55,9 @@ double ta_sheet_value(const ta_sheet *sheet, ta_show show, double si);
 ta_show ta_set_point_show(const ta_prepared *prepared);
 const char *ta_set_point_word(const ta_prepared *prepared);
 
+/** "at the start", or "where the part begins" of a course that is cut. */
+const char *ta_say_start(const ta_prepared *prepared);
+
 /** The best way to run it within the limit: the quickest, else the first that is offered.
  *  @return false where none is. */
 bool ta_best_cap(const ta_plan *plan, ta_strategy *best);

@@ -233,6 +233,10 @@ const char *ta_set_point_word(const ta_prepared *prepared) {
   return ta_set_point_show(prepared) == TA_SHOW_BOOST ? "boost" : "MAP";
 }
 
+const char *ta_say_start(const ta_prepared *prepared) {
+  return prepared->event->is_cut ? "where the part begins" : "at the start";
+}
+
 bool ta_best_cap(const ta_plan *plan, ta_strategy *best) {
   if (plan->runs.has_best) *best = plan->runs.best;
   if (plan->runs.has_best) return true;

@@ -14,7 +14,7 @@
     "The ground below, the shaft above it; where its line stands above the limit the wheel is in " \
     "danger.")                                                                                     \
   X(TA_PICTURE_COMPRESSOR, "compressor", "On the compressor map",                                  \
-    "Each dot is the worst moment at one elevation; beyond the last line the map only guesses.")   \
+    "Each dot is the worst moment at one elevation; past the last line it is an estimate.")        \
   X(TA_PICTURE_CAP, "cap", "The cap over ambient pressure",                                        \
     "Read the barometer below, take the boost on the line of the engine speed.")                   \
   X(TA_PICTURE_TABLE, "table", "The controller table",                                             \
@@ -22,7 +22,7 @@
   X(TA_PICTURE_LEVERS, "levers", "What moves it",                                                  \
     "Each bar is one change to the car or the day; to the right it helps.")                        \
   X(TA_PICTURE_TIME, "time", "What each way to run costs",                                         \
-    "Seconds against the full target, which is forbidden where the limit is passed.")
+    "Seconds lost against the full target; a way marked forbidden passes the limit.")
 
 typedef enum {
 #define X(symbol, name, title, reading) symbol,
