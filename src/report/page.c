@@ -213,7 +213,7 @@ static bool where(const ta_prepared *prepared, const ta_plan *plan, ta_unit_syst
     ta_buffer_add(out, "<div class=\"linked\">\n");
     ta_page_switches(plan, out);
     ta_buffer_add(out, "<div class=\"pair\">\n%s</div>\n", pair.text);
-    if (course && compressor) ta_page_readout(plan, units, out);
+    if (course && compressor) ta_page_readout(prepared, plan, units, out);
     ta_buffer_add(out, "</div>\n");
   }
   ta_buffer_free(&pair);

@@ -205,6 +205,28 @@ for (const name of ['demo', 'us'])
     assert.ok(apart < 3, `${apart} px apart`);
   });
 
+for (const name of ['demo', 'us'])
+  test(`${name}: the points stand on the picture's paths`, async (t) => {
+    const page = await open(t, pages[name], { viewport: { width: 1200, height: 1500 } });
+    const far = [];
+    for (const share of [0.5, 0.61, 0.73, 0.84, 0.93, 1]) {
+      await page.evaluate((s) => {
+        const slider = document.getElementById('cursor');
+        slider.value = Math.round(s * slider.max);
+        slider.dispatchEvent(new Event('input'));
+      }, share);
+      const apart = await page.evaluate(() => {
+        const map = [...document.querySelectorAll('figure.compressor svg')].find((e) => e.getClientRects().length > 0);
+        const at = (way) => map.querySelector(`.spot.of-${way}`).transform.baseVal.consolidate().matrix;
+        const to = (spot, parts) => Math.min(...parts.flatMap((part) => [...map.querySelectorAll(`[id$="-${part}"] path, [id$="-${part}"] polyline`)]).flatMap((path) =>
+          Array.from({ length: 2000 }, (_, i) => { const p = path.getPointAtLength(path.getTotalLength() * i / 1999); return Math.hypot(p.x - spot.e, p.y - spot.f); })));
+        return { target: to(at('target'), ['target', 'estimate']), cap: to(at('cap'), ['capped', 'target', 'estimate']) };
+      });
+      for (const way of ['target', 'cap']) if (!(apart[way] < 2)) far.push(`${share} ${way}: ${apart[way]} px`);
+    }
+    assert.deepEqual(far, []);
+  });
+
 test('the cursor moves by keyboard', async (t) => {
   const page = await open(t, pages.demo);
   for (let i = 0; i < 30 && await page.evaluate(() => document.activeElement.id) !== 'cursor'; i++)
@@ -308,7 +330,7 @@ test('without scripts all of it is there', async (t) => {
   const plain = lines(texts[1]);
   assert.ok(plain.size > 100);
   for (const word of ['OVER THE LIMIT', 'What to run', 'What goes into the controller', 'Run card', 'Cautions']) assert.ok(texts[1].includes(word), word);
-  const readout = /^(Cursor .*|shaft rpm|of limit %|MAP kPa|engine rpm|corrected flow kg\/min|pressure ratio|[\d,.]+)$/;
+  const readout = /^(Cursor .*|shaft rpm|of limit %|MAP set kPa|engine rpm|corrected flow kg\/min|pressure ratio|[\d,.]+)$/;
   assert.deepEqual([...lines(texts[0])].filter((line) => !plain.has(line) && !readout.test(line)), []);
 });
 
