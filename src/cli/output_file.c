@@ -1,10 +1,15 @@
-/* output_file.c - a file written under a temporary name and renamed at the end. */
+/* output_file.c - a file written under a temporary name and renamed at the end.
+ *
+ * Decision  Only a plain file is ever replaced: renaming over a device, a pipe or a link would put a
+ *           file in its place.
+ */
 #define _POSIX_C_SOURCE 200809L
 #include "output_file.h"
 
 #include <errno.h>
 #include <fcntl.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "command.h"
@@ -15,8 +20,11 @@ static bool complain(const char *path, const char *what) {
 }
 
 static bool is_free(const output_file *output) {
-  return output->force || access(output->path, F_OK) != 0 ||
-         complain(output->path, "this file is there already; --force replaces it");
+  struct stat there;
+  if (lstat(output->path, &there) != 0)
+    return true; /* what else is wrong shows when it is opened */
+  if (!S_ISREG(there.st_mode)) return complain(output->path, "this is no plain file: left alone");
+  return output->force || complain(output->path, "this file is there already; --force replaces it");
 }
 
 bool output_file_open(const char *path, bool force, output_file *output) {

@@ -15,7 +15,8 @@ typedef struct {
   bool force;
 } output_file;
 
-/** Begin a file; a file of that name is refused unless forced.  What is wrong is printed. */
+/** Begin a file; a file of that name is refused unless forced, anything else (device, pipe, link,
+ *  folder) always.  What is wrong is printed. */
 bool output_file_open(const char *path, bool force, output_file *output);
 
 /** Write the text and give the file its name; what is wrong is printed, and nothing is left then. */

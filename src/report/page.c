@@ -19,8 +19,6 @@
 #include "sha256.h"
 #include "svg.h"
 
-enum { TABLE_SHOWN = 10 }; /* breakpoints of an axis, which 820 px take side by side */
-
 /* ---- small parts ----------------------------------------------------------------------------- */
 
 static void element(const char *name, const char *text, ta_buffer *out) {
@@ -213,7 +211,7 @@ static bool where(const ta_prepared *prepared, const ta_plan *plan, ta_unit_syst
     ta_buffer_add(out, "<div class=\"linked\">\n");
     ta_page_switches(plan, out);
     ta_buffer_add(out, "<div class=\"pair\">\n%s</div>\n", pair.text);
-    if (course && compressor) ta_page_readout(plan, units, out);
+    if (course && compressor) ta_page_readout(prepared, plan, units, out);
     ta_buffer_add(out, "</div>\n");
   }
   ta_buffer_free(&pair);
@@ -227,13 +225,16 @@ static void controller(const ta_prepared *prepared, const ta_plan *plan, ta_unit
   ta_buffer drawn = {0};
   const bool cap = figure(TA_PICTURE_CAP, all, &drawn),
              table = figure(TA_PICTURE_TABLE, all, &drawn),
-             offered = ta_controller_shown_make(prepared, plan, units, TABLE_SHOWN, &shown);
+             offered = ta_controller_shown_make(prepared, plan, units, TA_AXIS_MAX, &shown);
   out->failed = out->failed || drawn.failed;
   if ((cap || table || offered) && !out->failed) {
     ta_buffer_add(out, "<section>\n<h2>What goes into the controller</h2>\n");
     if (offered) {
+      ta_buffer_add(out,
+                    "<div class=\"scrolls\" role=\"region\" aria-label=\"Controller table\" "
+                    "tabindex=\"0\">\n");
       ta_table_html(&shown.table, units, "controller", shown.about, out);
-      element("p", shown.rest, out);
+      ta_buffer_add(out, "</div>\n");
     }
     if (drawn.text != NULL) ta_buffer_add(out, "<div class=\"pair\">\n%s</div>\n", drawn.text);
     ta_buffer_add(out, "</section>\n");

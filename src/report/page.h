@@ -19,7 +19,8 @@ void ta_page_script(ta_buffer *out);
 /** Toggles, numbers and slider that go with the pictures of the course and the compressor map,
  *  up to where the pictures stand, and what comes after them. */
 void ta_page_switches(const ta_plan *plan, ta_buffer *out);
-void ta_page_readout(const ta_plan *plan, ta_unit_system units, ta_buffer *out);
+void ta_page_readout(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                     ta_buffer *out);
 
 /** The trace along the course as JSON for the script, evenly thinned. */
 void ta_page_trace(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,

@@ -3,6 +3,10 @@
  *
  * Numbers to be shown are texts already; those that place a point are in the units of the pictures'
  * axes.
+ *
+ * Decision  Under the cap the engine speed is the one that is worst at the target, as on the picture
+ *           of the compressor map: the worst under a table jumps between its columns.
+ * Decision  Shaft, flow and pressure ratio have the overshoot on, as judged; what is to be set has not.
  */
 #include <math.h>
 #include <stdio.h>
@@ -12,17 +16,17 @@
 #include "page.h"
 #include "picture_parts.h"
 
-/* What the cursor shows of each way to run. */
+/* What the cursor shows of each way to run; what is to be set comes after them. */
 #define QUANTITIES(X)                                      \
   X("shaft", "shaft", TA_SHOW_RPM, -1, shaft_rpm)          \
   X("share", "of limit", TA_SHOW_SHARE, -1, of_limit)      \
-  X("map", "MAP", TA_SHOW_MAP, -1, map_pa)                 \
   X("engine", "engine", TA_SHOW_RPM, -1, engine_rpm)       \
   X("flow", "corrected flow", TA_SHOW_FLOW, -1, flow_kg_s) \
   X("ratio", "pressure ratio", TA_SHOW_RATIO, 2, pressure_ratio)
 
 typedef struct {
-  double shaft_rpm, of_limit, map_pa, engine_rpm, flow_kg_s, pressure_ratio;
+  double shaft_rpm, of_limit, engine_rpm, flow_kg_s, pressure_ratio;
+  double set_point; /* overshoot off, rounded down as shown where it is a cap */
 } moment;
 
 static const struct {
@@ -49,33 +53,43 @@ static moment at_target(const ta_prepared *prepared, const ta_plan *plan, double
   double share;
   ta_profile_between(&plan->profile, elevation_m, &a, &b, &share);
 #define BETWEEN(member) (a->member + share * (b->member - a->member))
-  const double shaft_rpm = ta_profile_shaft(&plan->profile, elevation_m);
+  const double shaft_rpm = ta_profile_shaft(&plan->profile, elevation_m),
+               engine_rpm = BETWEEN(engine_rpm);
   return (moment){.shaft_rpm = shaft_rpm,
                   .of_limit = shaft_rpm / prepared->limit_rpm,
-                  .map_pa = BETWEEN(map_pa),
-                  .engine_rpm = BETWEEN(engine_rpm),
+                  .engine_rpm = engine_rpm,
                   .flow_kg_s = BETWEEN(corrected_flow_kg_s),
-                  .pressure_ratio = BETWEEN(pressure_ratio)};
+                  .pressure_ratio = BETWEEN(pressure_ratio),
+                  .set_point = ta_prepared_goal(prepared, engine_rpm)};
 #undef BETWEEN
 }
 
 static moment at_cap(const ta_prepared *prepared, const ta_plan *plan, ta_strategy strategy,
-                     double distance_m, double elevation_m) {
+                     ta_unit_system units, double engine_rpm, double distance_m,
+                     double elevation_m) {
   const ta_speed_range range = ta_strategy_speeds(prepared, &plan->caps, strategy);
-  ta_judged worst;
+  const double rpm = fmin(fmax(engine_rpm, range.low_rpm), range.high_rpm);
+  ta_air air;
+  ta_judged at;
   const double none = (double)NAN;
-  if (!ta_judged_at(prepared, plan, strategy, range, distance_m, elevation_m, &worst))
+  if (ta_day_air(&prepared->day, elevation_m, &air) != TA_OK ||
+      !ta_judged_at(prepared, plan, strategy, (ta_speed_range){rpm, rpm}, distance_m, elevation_m,
+                    &at))
     return (moment){none, none, none, none, none, none};
-  return (moment){.shaft_rpm = worst.shaft_rpm,
-                  .of_limit = worst.shaft_rpm / prepared->limit_rpm,
-                  .map_pa = worst.map_pa,
-                  .engine_rpm = worst.engine_rpm,
-                  .flow_kg_s = worst.corrected_flow_kg_s,
-                  .pressure_ratio = worst.pressure_ratio};
+  const double cap =
+      ta_strategy_cap(prepared, &plan->caps, strategy, distance_m, air.pressure_pa, rpm);
+  return (moment){.shaft_rpm = at.shaft_rpm,
+                  .of_limit = at.shaft_rpm / prepared->limit_rpm,
+                  .engine_rpm = at.engine_rpm,
+                  .flow_kg_s = at.corrected_flow_kg_s,
+                  .pressure_ratio = at.pressure_ratio,
+                  .set_point = fmin(ta_prepared_goal(prepared, rpm),
+                                    ta_show_rounded_down(ta_set_point_show(prepared), units, cap))};
 }
 
 /* Evenly spaced along the road, both ends in. */
-static void trace_make(const ta_prepared *prepared, const ta_plan *plan, trace *t) {
+static void trace_make(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                       trace *t) {
   const ta_course *course = &prepared->event->course;
   const double from_m = course->point[0].distance_m,
                length_m = course->point[course->count - 1].distance_m - from_m;
@@ -87,7 +101,8 @@ static void trace_make(const ta_prepared *prepared, const ta_plan *plan, trace *
     t->elevation_m[i] = ta_course_elevation(course, t->distance_m[i]);
     t->target[i] = at_target(prepared, plan, t->elevation_m[i]);
     if (has_cap)
-      t->capped[i] = at_cap(prepared, plan, strategy, t->distance_m[i], t->elevation_m[i]);
+      t->capped[i] = at_cap(prepared, plan, strategy, units, t->target[i].engine_rpm,
+                            t->distance_m[i], t->elevation_m[i]);
   }
 }
 
@@ -113,7 +128,7 @@ static void number_json(double value, ta_buffer *out) {
     ta_buffer_add(out, "null");
 }
 
-static void moments_json(const char *name, const moment *moments, size_t count,
+static void moments_json(const char *name, const moment *moments, size_t count, ta_show set,
                          ta_unit_system units, ta_buffer *out) {
   char shown[TA_SHOWN_MAX];
   ta_buffer_add(out, ",\n\"%s\":{\"x\":[", name);
@@ -137,7 +152,11 @@ static void moments_json(const char *name, const moment *moments, size_t count,
     }
     ta_buffer_add(out, "]");
   }
-  ta_buffer_add(out, "}");
+  ta_buffer_add(out, ",\n\"set\":[");
+  for (size_t i = 0; i < count; i++)
+    ta_buffer_add(out, "%s\"%s\"", i > 0 ? "," : "",
+                  ta_show_number(set, units, -1, moments[i].set_point, shown));
+  ta_buffer_add(out, "]}");
 }
 
 void ta_page_trace(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
@@ -147,7 +166,7 @@ void ta_page_trace(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sys
   trace *t = malloc(sizeof *t);
   out->failed = out->failed || t == NULL;
   if (t == NULL) return;
-  trace_make(prepared, plan, t);
+  trace_make(prepared, plan, units, t);
   size_t worst = 0;
   ta_buffer_add(out, "<script type=\"application/json\" id=\"trace\">{\"place\":[");
   for (size_t i = 0; i < t->count; i++) {
@@ -165,8 +184,9 @@ void ta_page_trace(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sys
     number_json(ta_show_value(TA_SHOW_DISTANCE, units, t->distance_m[i]), out);
   }
   ta_buffer_add(out, "]");
-  moments_json("target", t->target, t->count, units, out);
-  if (ta_best_cap(plan, &strategy)) moments_json("cap", t->capped, t->count, units, out);
+  const ta_show set = ta_set_point_show(prepared);
+  moments_json("target", t->target, t->count, set, units, out);
+  if (ta_best_cap(plan, &strategy)) moments_json("cap", t->capped, t->count, set, units, out);
   ta_buffer_add(out, "}</script>\n");
   free(t);
 }
@@ -184,22 +204,29 @@ void ta_page_switches(const ta_plan *plan, ta_buffer *out) {
                 ta_strategy_words(TA_FULL_TARGET), ta_strategy_words(strategy));
 }
 
-void ta_page_readout(const ta_plan *plan, ta_unit_system units, ta_buffer *out) {
+static void read_out(const char *key, const char *title, const char *unit, bool has_cap,
+                     ta_buffer *out) {
+  ta_buffer_add(out, "<div><dt>%s%s%s</dt><dd class=\"of-target\" data-key=\"%s\"></dd>", title,
+                unit[0] != '\0' ? " " : "", unit, key);
+  if (has_cap) ta_buffer_add(out, "<dd class=\"of-cap\" data-key=\"%s\"></dd>", key);
+  ta_buffer_add(out, "</div>\n");
+}
+
+void ta_page_readout(const ta_prepared *prepared, const ta_plan *plan, ta_unit_system units,
+                     ta_buffer *out) {
   ta_strategy strategy;
   const bool has_cap = ta_best_cap(plan, &strategy);
+  char set[TA_SHOWN_MAX];
   ta_buffer_add(
       out,
       "<div class=\"readout scripted\">\n<label for=\"cursor\">Cursor <b id=\"place\"></b>"
       "</label>\n<input type=\"range\" id=\"cursor\" min=\"0\" max=\"%d\" step=\"1\" "
       "autocomplete=\"off\">\n<dl>\n",
       TA_CURSOR_POINTS - 1);
-  for (size_t q = 0; q < QUANTITY_COUNT; q++) {
-    const char *unit = ta_show_unit(quantities[q].show, units);
-    ta_buffer_add(out, "<div><dt>%s%s%s</dt><dd class=\"of-target\" data-key=\"%s\"></dd>",
-                  quantities[q].title, unit[0] != '\0' ? " " : "", unit, quantities[q].key);
-    if (has_cap)
-      ta_buffer_add(out, "<dd class=\"of-cap\" data-key=\"%s\"></dd>", quantities[q].key);
-    ta_buffer_add(out, "</div>\n");
-  }
+  for (size_t q = 0; q < QUANTITY_COUNT; q++)
+    read_out(quantities[q].key, quantities[q].title, ta_show_unit(quantities[q].show, units),
+             has_cap, out);
+  (void)snprintf(set, sizeof set, "%s set", ta_set_point_word(prepared));
+  read_out("set", set, ta_show_unit(ta_set_point_show(prepared), units), has_cap, out);
   ta_buffer_add(out, "</dl>\n</div>\n");
 }

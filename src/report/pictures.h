@@ -14,7 +14,8 @@
     "The ground below, the shaft above it; where its line stands above the limit the wheel is in " \
     "danger.")                                                                                     \
   X(TA_PICTURE_COMPRESSOR, "compressor", "On the compressor map",                                  \
-    "Each dot is the worst moment at one elevation; past the last line it is an estimate.")        \
+    "Each dot is the worst moment at one elevation, each square the same engine speed under the "  \
+    "cap; past the last line it is an estimate.")                                                  \
   X(TA_PICTURE_CAP, "cap", "The cap over ambient pressure",                                        \
     "Read the barometer below, take the boost on the line of the engine speed.")                   \
   X(TA_PICTURE_TABLE, "table", "The controller table",                                             \

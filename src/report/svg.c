@@ -904,13 +904,15 @@ double ta_svg_key(ta_svg *svg, const ta_key_entry *entry, size_t count, double l
   return y + 0.5 * row;
 }
 
-void ta_svg_cell(ta_svg *svg, ta_rect rect, double share, const char *text) {
+void ta_svg_cell(ta_svg *svg, ta_rect rect, double share, double size_px, const char *text) {
   const uint32_t colour = ta_scale_colour(share);
   ta_buffer_add(svg->out, "<rect fill=\"#%06" PRIx32 "\"", colour);
   extent(svg->out, rect);
   ta_buffer_add(svg->out, "/>\n");
   const ta_lettering middle = {{0.5 * (rect.left + rect.right), 0.5 * (rect.top + rect.bottom)},
-                               .anchor = TA_MIDDLE};
+                               .anchor = TA_MIDDLE,
+                               .size_px = size_px};
+  if (text[0] == '\0') return;
   lettered(svg, &middle, ta_takes_black(colour) ? "#000000" : "#ffffff", text);
 }
 

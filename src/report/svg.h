@@ -214,8 +214,9 @@ typedef struct {
 double ta_svg_key(ta_svg *svg, const ta_key_entry *entry, size_t count, double left, double top,
                   double right);
 
-/** A cell of the sequential scale with a number in black or white, whichever reads better. */
-void ta_svg_cell(ta_svg *svg, ta_rect rect, double share, const char *text);
+/** A cell of the sequential scale with a number, unless it is empty, in black or white, whichever
+ *  reads better; size_px as in ta_lettering. */
+void ta_svg_cell(ta_svg *svg, ta_rect rect, double share, double size_px, const char *text);
 
 /** The scale itself with its numbers below; the axis gives the values at share 0 and 1. */
 void ta_svg_scale_bar(ta_svg *svg, ta_rect rect, const ta_axis *axis);

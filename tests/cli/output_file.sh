@@ -1,6 +1,6 @@
 #!/bin/sh
 # usage: output_file.sh THINAIR EVENT - a sweep's file is what its standard output would be, replaces no
-# other unless forced, and is not there when there was no answer.
+# other unless forced and nothing but a plain file, and is not there when there was no answer.
 thinair=$1 event=$2
 folder=$(mktemp -d) && trap 'rm -rf "$folder"' EXIT
 bad=0
@@ -17,6 +17,17 @@ sweep --vary "goal.margin=1:6%:3" -o "$out" --force || fail "exit status $? with
 head -n 1 "$out" | grep -q "^goal.margin (%)" || fail "it was not replaced"
 sweep --vary "car.engine.redline=1:2 rpm:3" -o "$folder/none.csv" && fail "no answer is an error"
 sweep --vary "$vary" -o "$folder/nowhere/out.csv" && fail "there is no such folder"
-left=$(find "$folder" -type f ! -name err ! -name want ! -name out.csv)
+# only a plain file is ever replaced: a pipe stays a pipe, a link and what it points to stay as they are
+mkfifo "$folder/pipe" && ln -s want "$folder/link" && ln -s gone "$folder/loose" && cp "$folder/want" "$folder/was"
+for name in pipe link loose; do
+  ls -l "$folder/$name" >"$folder/before"
+  for force in "" --force; do
+    sweep --vary "$vary" -o "$folder/$name" $force && fail "$name: written to $force"
+    grep -q "no plain file" "$folder/err" || fail "$name: not told why $force: $(cat "$folder/err")"
+  done
+  ls -l "$folder/$name" | cmp -s - "$folder/before" || fail "$name: $(ls -l "$folder/$name")"
+done
+cmp -s "$folder/want" "$folder/was" || fail "what the link points to was changed"
+left=$(find "$folder" -type f ! -name err ! -name want ! -name out.csv ! -name was ! -name before)
 [ -z "$left" ] || fail "left behind: $left"
 exit "$bad"

@@ -11,6 +11,7 @@
 #include "report/table.h"
 #include "thinair/event_reader.h"
 #include "thinair/report.h"
+#include "thinair/strategy.h"
 
 /* ---- SHA-256 --------------------------------------------------------------------------------- */
 
@@ -370,6 +371,75 @@ static void a_plan_without_a_cap_has_no_switches(void **state) {
   unmake(&clear);
 }
 
+/* The texts of a list in a part of the trace; what follows the last is empty. */
+enum { TEXTS = 301, TEXT = 16 };
+static void texts_of(const ta_buffer *trace, const char *part, const char *list,
+                     char text[TEXTS][TEXT]) {
+  char opens[40];
+  (void)snprintf(opens, sizeof opens, "\"%s\":{", part);
+  const char *at = strstr(trace->text, opens);
+  assert_non_null(at);
+  (void)snprintf(opens, sizeof opens, "\"%s\":[", list);
+  at = strstr(at, opens);
+  assert_non_null(at);
+  at += strlen(opens) - 1;
+  memset(text, 0, TEXTS * TEXT);
+  for (size_t i = 0; i < TEXTS && *at != ']'; i++) {
+    at += 2; /* [" or ," */
+    const size_t length = strcspn(at, "\"");
+    assert_true(length < TEXT);
+    memcpy(text[i], at, length);
+    at += length + 1;
+  }
+}
+
+/* The demo: 228 kPa held, 5 kPa of overshoot; its table to 1 kPa. */
+static void the_cursor_shows_what_is_to_be_set(void **state) {
+  (void)state;
+  ta_buffer trace = {0};
+  static char set[TEXTS][TEXT], target[TEXTS][TEXT], engine[TEXTS][TEXT], capped[TEXTS][TEXT];
+  ta_page_trace(&demo.prepared, &demo.plan, TA_METRIC, &trace);
+  texts_of(&trace, "target", "set", target);
+  texts_of(&trace, "cap", "set", set);
+  texts_of(&trace, "target", "engine", engine);
+  texts_of(&trace, "cap", "engine", capped);
+  int bad = 0;
+  for (size_t i = 0; i < TA_CURSOR_POINTS; i++) {
+    assert_string_equal(target[i], "228.0");
+    assert_string_equal(engine[i], capped[i]);
+    const double cap = strtod(set[i], NULL);
+    if (!(cap > 150.0 && cap <= 228.0)) bad++;
+  }
+  assert_int_equal(bad, 0);
+  assert_string_equal(target[TA_CURSOR_POINTS], "");
+  assert_string_equal(set[0], "228.0");
+  /* at the top, 7,200 rpm: the column of the table's last engine speed in its axis */
+  ta_air top;
+  const ta_course_point *finish = &demo.event.course.point[demo.event.course.count - 1];
+  assert_int_equal(ta_day_air(&demo.prepared.day, finish->elevation_m, &top), TA_OK);
+  const double held = ta_strategy_cap(&demo.prepared, &demo.plan.caps, TA_BY_TABLE,
+                                      finish->distance_m, top.pressure_pa, 7200.0);
+  assert_string_equal(engine[TA_CURSOR_POINTS - 1], "7,200");
+  assert_int_equal(
+      off("top", "set", strtod(set[TA_CURSOR_POINTS - 1], NULL), held / 1e3 - 0.05, 0.0501), 0);
+  ta_buffer_free(&trace);
+}
+
+/* Brackwater: 1.10 bar of boost. */
+static void the_cursor_of_a_gauge_car_shows_boost(void **state) {
+  (void)state;
+  static planned gauge;
+  static char set[TEXTS][TEXT];
+  make(&gauge, TA_COURSES "/brackwater", NULL, NULL);
+  ta_buffer out = page_of(&gauge, &with_card, TA_METRIC);
+  texts_of(&out, "target", "set", set);
+  for (size_t i = 0; i < TA_CURSOR_POINTS; i++) assert_string_equal(set[i], "1.10");
+  assert_non_null(strstr(out.text, "<dt>boost set bar</dt>"));
+  assert_null(strstr(out.text, "<dt>MAP"));
+  ta_buffer_free(&out);
+  unmake(&gauge);
+}
+
 /* Letters are as large as the longest line allows, on A4's 186 mm between margins, and lines no
  * farther apart than Letter's height allows: 12 mm of margin, 25.4 mm to the inch, 72 pt to it. */
 static void a_card_fits_a_page(void **state) {
@@ -422,6 +492,8 @@ int main(void) {
       cmocka_unit_test(every_part_of_a_plan_is_there),
       cmocka_unit_test(every_input_is_there_in_the_units_asked_for),
       cmocka_unit_test(a_plan_without_a_cap_has_no_switches),
+      cmocka_unit_test(the_cursor_shows_what_is_to_be_set),
+      cmocka_unit_test(the_cursor_of_a_gauge_car_shows_boost),
       cmocka_unit_test(a_card_fits_a_page),
       cmocka_unit_test(the_same_plan_gives_the_same_bytes),
   };

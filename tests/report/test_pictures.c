@@ -72,7 +72,7 @@ typedef struct {
 
 typedef struct {
   char part[40], text[400];
-  double x, y, size;
+  double x, y, size, turn_deg;
   char anchor;
   bool is_bold;
 } lettering;
@@ -184,10 +184,12 @@ static void XMLCALL begins(void *data, const XML_Char *name, const XML_Char **at
   } else if (strcmp(name, "text") == 0) {
     assert_true(d->texts < TEXTS_MAX);
     lettering *t = &d->text[d->texts++];
-    const char *anchor = value_of(attribute, "text-anchor");
+    const char *anchor = value_of(attribute, "text-anchor"),
+               *turn = value_of(attribute, "transform");
     *t = (lettering){.x = number_of(attribute, "x", -1.0),
                      .y = number_of(attribute, "y", -1.0),
                      .size = number_of(attribute, "font-size", d->size_px),
+                     .turn_deg = turn != NULL ? strtod(turn + strlen("rotate("), NULL) : 0.0,
                      .anchor = anchor == NULL ? 's' : anchor[0],
                      .is_bold = value_of(attribute, "font-weight") != NULL};
     t->y -= 0.36 * t->size; /* from the baseline to the middle */
@@ -947,6 +949,83 @@ static void the_table_says_what_goes_into_the_controller(void **state) {
   drop(it);
 }
 
+static void even_nodes(ta_event *event, size_t count) {
+  static double pressure[32], speed[32];
+  for (size_t i = 0; i < count; i++) {
+    pressure[i] = 57.3e3 + 31.1e3 * (double)i / (double)(count - 1);
+    speed[i] = 3011.0 + 4397.0 * (double)i / (double)(count - 1);
+  }
+  event->car.control.pressure_axis_pa = pressure;
+  event->car.control.pressure_axis_count = count;
+  event->car.control.speed_axis_rpm = speed;
+  event->car.control.speed_axis_count = count;
+}
+
+static void eight_nodes(ta_event *event) {
+  even_nodes(event, 8);
+}
+
+static void sixteen_nodes(ta_event *event) {
+  even_nodes(event, 16);
+}
+
+static void thirty_two_nodes(ta_event *event) {
+  even_nodes(event, 32);
+}
+
+/* Is that number among the texts of a part? */
+static bool is_named(const drawing *d, const char *part, double number, double tolerance) {
+  double value;
+  for (size_t i = 0; text_of(d, part, i) != NULL; i++)
+    if (plain_number(text_of(d, part, i)->text, &value) && fabs(value - number) <= tolerance)
+      return true;
+  return false;
+}
+
+static size_t numbers_in(const drawing *d, const char *part) {
+  size_t i = 0;
+  while (text_of(d, part, i) != NULL) i++;
+  return i;
+}
+
+/* On a phone too; every speed and pressure has its name where there is room for a line of text. */
+static void heads_and_numbers_of_a_table_stand_where_they_fit(void **state) {
+  (void)state;
+  static const struct {
+    changer change;
+    size_t nodes;
+    bool has_numbers[2], has_heads[2]; /* wide, narrow */
+  } rows[] = {{eight_nodes, 8, {true, true}, {true, true}},
+              {sixteen_nodes, 16, {true, true}, {true, true}},
+              {thirty_two_nodes, 32, {true, false}, {true, false}}};
+  int bad = 0;
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    planned *it = make("tolvane-dome", NULL, NULL, rows[i].change);
+    const ta_controller_axes *axes = &it->plan.caps.table.axes;
+    for (int narrow = 0; narrow < 2; narrow++) {
+      drawing *d = draw(it, TA_PICTURE_TABLE, narrow, TA_METRIC);
+      const size_t numbers = numbers_in(d, "cells");
+      bad += numbers != (rows[i].has_numbers[narrow] ? rows[i].nodes * rows[i].nodes : 0);
+      bool all = true;
+      for (size_t k = 0; k < rows[i].nodes; k++) {
+        ta_air air;
+        double elevation_m;
+        all = all && is_named(d, "heads", axes->speed_rpm[k], 0.51) &&
+              is_named(d, "heads", 1e-3 * axes->pressure_pa[k], 0.051);
+        if (narrow && ta_air_at_pressure(&it->prepared.day, axes->pressure_pa[k], &air,
+                                         &elevation_m) == TA_OK)
+          all = all && is_named(d, "heads", elevation_m, 0.51);
+      }
+      bad += all != rows[i].has_heads[narrow];
+      if (bad > 0)
+        fail_msg("%zu nodes, narrow %d: %zu numbers, heads %d", rows[i].nodes, narrow, numbers,
+                 all);
+      free(d);
+    }
+    drop(it);
+  }
+}
+
 /* ---- bars ------------------------------------------------------------------------------------ */
 
 /* The length of a bar to the right, negative to the left; its end that is not at nought. */
@@ -1039,6 +1118,7 @@ static ta_rect box_of(const drawing *d, const lettering *t) {
                                     : t->anchor == 'm' ? TA_MIDDLE
                                                        : TA_END,
                           .size_px = t->size,
+                          .turn_deg = t->turn_deg,
                           .bold = t->is_bold};
   return ta_svg_text_box(&svg, &l, t->text);
 }
@@ -1048,6 +1128,7 @@ static int check_drawing(const char *row, const drawing *d) {
   assert_true(d->title[0] != '\0' && strpbrk(d->description, "0123456789") != NULL);
   for (size_t i = 0; i < d->texts; i++) {
     const lettering *t = &d->text[i];
+    if (strcmp(t->part, "cells") == 0 && t->text[0] == '\0') fail_msg("%s: an empty text", row);
     if (!(t->size >= 11.0)) fail_msg("%s: \"%s\" at %g px", row, t->text, t->size);
     const ta_rect box = box_of(d, t);
     if (box.left < -0.5 || box.right > d->width + 0.5 || box.top < -0.5 ||
@@ -1226,6 +1307,7 @@ static void pictures_of_odd_plans_are_sound(void **state) {
       {"goal over engine speed", "tolvane-dome", NULL, NULL, vary_the_goal, 6},
       {"malice", "tolvane-dome", NULL, NULL, name_with_malice, 6},
       {"large table", "tolvane-dome", NULL, NULL, many_nodes, 6},
+      {"table of 16", "tolvane-dome", NULL, NULL, sixteen_nodes, 5},
       {"surge", "tolvane-dome", "car.engine.displacement", "890 cc", NULL, 6},
       {"choke", "tolvane-dome", "car.engine.displacement", "3190 cc", NULL, 5},
   };
@@ -1284,6 +1366,7 @@ int main(void) {
       cmocka_unit_test(caps_are_drawn_where_they_are),
       cmocka_unit_test(steps_are_drawn_as_steps),
       cmocka_unit_test(the_table_says_what_goes_into_the_controller),
+      cmocka_unit_test(heads_and_numbers_of_a_table_stand_where_they_fit),
       cmocka_unit_test(bars_of_levers_are_as_long_as_what_they_move),
       cmocka_unit_test(bars_of_time_are_as_long_as_it_costs),
       cmocka_unit_test(every_picture_of_every_event_is_sound),

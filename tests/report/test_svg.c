@@ -423,7 +423,7 @@ static void draw_busy(ta_svg *svg, const char *id, double width, double height, 
     ta_svg_marker(svg, NULL, TA_ROLE_MARK, (ta_marker)(1 + i % 8), at, 8.0);
     (void)ta_svg_label(svg, TA_ROLE_MUTED, at, (ta_side)(i % 8), &shaft.plot, name);
   }
-  ta_svg_cell(svg, (ta_rect){0.0, 0.0, 40.0, 20.0}, 0.37, "203");
+  ta_svg_cell(svg, (ta_rect){0.0, 0.0, 40.0, 20.0}, 0.37, 0.0, "203");
   ta_svg_scale_bar(svg, (ta_rect){200.0, 100.0, 370.0, 110.0}, &(ta_axis){170.0, 230.0, "cap"});
   ta_svg_text(svg, &(ta_lettering){.at = {9.0, 9.0}, .turn_deg = -90.0, .size_px = 3.0}, "small");
 }
@@ -922,8 +922,8 @@ static void numbers_on_the_scale_are_read(void **state) {
   ta_buffer out = {0};
   ta_svg svg;
   begin(&svg, 100.0, 100.0, 12.0, &out);
-  ta_svg_cell(&svg, (ta_rect){10.0, 20.0, 50.0, 40.0}, 0.0, "171");
-  ta_svg_cell(&svg, (ta_rect){50.0, 20.0, 90.0, 40.0}, 1.0, "229");
+  ta_svg_cell(&svg, (ta_rect){10.0, 20.0, 50.0, 40.0}, 0.0, 0.0, "171");
+  ta_svg_cell(&svg, (ta_rect){50.0, 20.0, 90.0, 40.0}, 1.0, 0.0, "229");
   char want[300];
   (void)snprintf(want, sizeof want,
                  "<rect fill=\"#%06x\" x=\"50\" y=\"20\" width=\"40\" height=\"20\"/>\n"
