@@ -497,7 +497,7 @@ static void signs_words(const card_row *rows, size_t count, ta_buffer *out) {
 /* What a change of the weather does to the cap, rounded to the careful side. */
 static void change_words(const ta_prepared *prepared, const ta_plan *plan, double change,
                          bool known, ta_unit_system units, char *text, size_t size) {
-  const bool gauge = holds_gauge(prepared);
+  const bool gauge = holds_gauge(prepared) || holds_key_on(prepared);
   const ta_show show = gauge ? TA_SHOW_BOOST : TA_SHOW_DIFFERENCE;
   const double step = units == TA_US ? 0.5 : gauge ? 0.01 : 1.0;
   const double steps = ceil(ta_show_value(show, units, -change) / step - 1e-6);
@@ -573,7 +573,11 @@ static void key_on_words(const ta_prepared *prepared, const card_row *first, ta_
     (void)snprintf(at, sizeof at, " at %.60s (%s)", first->name,
                    ta_show_quantity(TA_SHOW_ELEVATION, units, -1, first->place.elevation_m, a));
   (void)snprintf(
-      text, size, "Key on%s, engine off: MAP must read %s +/- %s. %s", at,
+      text, size,
+      "Key on%s, engine off: MAP must read %s +/- %s. If it does not, find out why first: do not "
+      "run on a "
+      "wrong one. %s",
+      at,
       ta_show_quantity(TA_SHOW_MAP, units, -1, key_on ? prepared->read_pa : first->air.pressure_pa,
                        a),
       ta_show_cap(TA_SHOW_DIFFERENCE, units, KEY_ON_PA, b),
@@ -587,11 +591,11 @@ static void blocks(const ta_prepared *prepared, const ta_plan *plan, const card_
   if (turbo->has_sensor)
     (void)snprintf(sensor, sizeof sensor, "; blade count %.0f in the logger", turbo->sensor.blades);
   key_on_words(prepared, first, units, key_on, sizeof key_on);
-  (void)snprintf(text, sizeof text,
-                 "%sIf it does not, find out why first: do not run on a wrong one. Hoses and "
-                 "clamps by hand; air filter; sensor's wire%s; room in the logger for the whole "
-                 "run.",
-                 key_on, sensor);
+  (void)snprintf(
+      text, sizeof text,
+      "%sHoses and clamps by hand; air filter; sensor's wire%s; room in the logger for the whole "
+      "run.",
+      key_on, sensor);
   ta_headed(out, WIDTH, SET_IN, "BEFORE", text);
   if (plan->surges_below_rpm > 0.0)
     (void)snprintf(text, sizeof text,
