@@ -235,13 +235,6 @@ static bool plan_refused(const ta_prepared *prepared, const ta_plan *plan, ta_st
                    text);
     return true;
   }
-  /* overshoot on, as the caps are judged; the shift's own points are looked at row by row */
-  if (strategy != TA_FULL_TARGET && strategy != TA_EARLY_SHIFT &&
-      !ta_caps_are_vouched(&plan->caps)) {
-    (void)snprintf(why, size, "not enough is known to run a cap: where the tightest stands, %s",
-                   ta_say_zone(&plan->caps.constant.tightest.point, text));
-    return true;
-  }
   if (strategy == TA_FULL_TARGET) {
     (void)snprintf(why, size, "the target passes the limit, and no cap can be had that avoids it%s",
                    plan->caps.constant.limited_by == TA_BY_MINIMUM_BOOST
@@ -249,7 +242,13 @@ static bool plan_refused(const ta_prepared *prepared, const ta_plan *plan, ta_st
                        : "");
     return true;
   }
-  if (ta_strategy_offered(&plan->caps, strategy)) return false;
+  if (ta_strategy_offered(&plan->caps, strategy)) {
+    /* overshoot on, as the caps are judged; the shift's own points are looked at row by row */
+    if (strategy == TA_EARLY_SHIFT || ta_caps_are_vouched(&plan->caps)) return false;
+    (void)snprintf(why, size, "not enough is known to run a cap: where the tightest stands, %s",
+                   ta_say_zone(&plan->caps.constant.tightest.point, text));
+    return true;
+  }
   size_t used =
       (size_t)snprintf(why, size, "%s cannot be had; what can:", ta_strategy_name(strategy));
   for (int i = TA_FULL_TARGET + 1; i < TA_STRATEGY_COUNT && used < size; i++)
