@@ -261,6 +261,20 @@ static const lettering *text_of(const drawing *d, const char *part, size_t i) {
   return NULL;
 }
 
+/* The first text that begins so; NULL: none. */
+static const lettering *text_that_begins(const drawing *d, const char *words) {
+  for (size_t k = 0; k < d->texts; k++)
+    if (strncmp(d->text[k].text, words, strlen(words)) == 0) return &d->text[k];
+  return NULL;
+}
+
+/* The answer, in bold. */
+static const char *headline_of(const drawing *d) {
+  for (size_t k = 0; k < d->texts; k++)
+    if (d->text[k].is_bold) return d->text[k].text;
+  return "";
+}
+
 /* "2,500" as a number. */
 static bool plain_number(const char *text, double *value) {
   char digits[100];
@@ -304,6 +318,22 @@ static double shown(ta_show show, ta_unit_system units, double si) {
 
 static double si_per(ta_show show, ta_unit_system units) {
   return 1.0 / (ta_show_value(show, units, 1.0) - ta_show_value(show, units, 0.0));
+}
+
+static ta_rect box_of(const drawing *d, const lettering *t) {
+  const ta_svg svg = {.text_px = d->size_px};
+  const ta_lettering l = {.at = {t->x, t->y},
+                          .anchor = t->anchor == 's'   ? TA_START
+                                    : t->anchor == 'm' ? TA_MIDDLE
+                                                       : TA_END,
+                          .size_px = t->size,
+                          .bold = t->is_bold};
+  return ta_svg_text_box(&svg, &l, t->text);
+}
+
+static void keep_two_lines(ta_event *event) {
+  event->car.turbo.compressor.line += event->car.turbo.compressor.line_count - 2;
+  event->car.turbo.compressor.line_count = 2;
 }
 
 /* ---- course ---------------------------------------------------------------------------------- */
@@ -415,6 +445,94 @@ static void the_course_picture_has_its_levels_and_places(void **state) {
   assert_int_equal(bad, 0);
   assert_non_null(strstr(d->description, "140,160 rpm"));
   assert_non_null(strstr(d->description, "153,641 rpm"));
+  free(d);
+  drop(it);
+}
+
+static void drive_a_part(ta_event *event) {
+  char why[TA_MESSAGE_MAX];
+  assert_int_equal(ta_event_cut(event, "Slate Gate", NULL, why, sizeof why), TA_OK);
+}
+
+static void a_part_is_called_a_part(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", NULL, NULL, drive_a_part);
+  drawing *d = draw(it, TA_PICTURE_COURSE, false, TA_METRIC);
+  assert_string_equal(headline_of(d),
+                      "Over the limit from where the part begins to the end of the part");
+  free(d);
+  d = draw(it, TA_PICTURE_CAP, false, TA_METRIC);
+  assert_non_null(strstr(headline_of(d), " kPa where the part begins, "));
+  free(d);
+  drop(it);
+}
+
+/* 40 named places within 2 km, and more along the road. */
+static void name_many(ta_event *event) {
+  static char names[200][20];
+  size_t named = 0;
+  for (size_t i = 1; i + 1 < event->course.count; i++) {
+    ta_course_point *point = &event->course.point[i];
+    if (point->mark != NULL || point->distance_m < 9100.0 || named == COUNT_OF(names)) continue;
+    (void)snprintf(names[named], sizeof names[0], "Post %zu", named);
+    point->mark = names[named++];
+  }
+  assert_true(named > 60);
+}
+
+static void of_many_marks_those_that_matter_are_named(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", NULL, NULL, name_many);
+  const ta_course_point *nearest =
+      ta_course_nearest_mark(&it->event.course, it->plan.over.first.distance_m);
+  for (int narrow = 0; narrow < 2; narrow++) {
+    drawing *d = draw(it, TA_PICTURE_COURSE, narrow, TA_METRIC);
+    static const char *const first[] = {"Start", "Summit"};
+    for (size_t i = 0; i < 2; i++) assert_non_null(text_that_begins(d, first[i]));
+    assert_non_null(text_that_begins(d, nearest->mark));
+    const scale x = scale_of(d, "x-axis", true), up = scale_of(d, "right-axis", false);
+    double drawn[100];
+    size_t marks = 0;
+    const shape *s;
+    for (size_t i = 0; (s = shape_of(d, "marks", i)) != NULL; i++) {
+      if (s->count != 2) continue; /* a stake, else a diamond twice */
+      for (size_t k = 0; k < marks; k++)
+        assert_true(fabs(d->point[s->first].x - drawn[k]) > 1.4 * d->size_px);
+      assert_true(marks < COUNT_OF(drawn));
+      drawn[marks++] = d->point[s->first].x;
+    }
+    assert_true(marks >= (narrow ? 6 : 12) && marks <= 40);
+    /* names stand in the air */
+    const lettering *t;
+    size_t names = 0;
+    for (; (t = text_of(d, "mark-names", names)) != NULL; names++) {
+      const ta_rect box = box_of(d, t);
+      for (int k = 0; k <= 20; k++) {
+        const double px = box.left + (box.right - box.left) * k / 20.0,
+                     ground_m = ta_course_elevation(&it->event.course, 1e3 * read_scale(x, px));
+        assert_true(box.bottom < (ground_m - up.at0) / up.per_px + 1.0);
+      }
+    }
+    assert_true(names >= 3);
+    free(d);
+  }
+  drop(it);
+}
+
+static void estimates_say_of_which_kind(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", NULL, NULL, keep_two_lines);
+  drawing *d = draw(it, TA_PICTURE_COURSE, false, TA_METRIC);
+  const ta_profile *profile = &it->plan.profile;
+  assert_int_equal(profile->node[0].zone, TA_BELOW);
+  assert_int_equal(profile->node[profile->count - 1].zone, TA_EXTRAPOLATED);
+  bool below = false, past = false;
+  const lettering *t;
+  for (size_t i = 0; (t = text_of(d, "estimates", i)) != NULL; i++) {
+    below = below || strstr(t->text, "estimate: below the lowest line") != NULL;
+    past = past || strcmp(t->text, "from here an estimate: past the last line") == 0;
+  }
+  assert_true(below && past);
   free(d);
   drop(it);
 }
@@ -662,6 +780,57 @@ static void the_worst_is_inside_what_is_drawn(void **state) {
   drop(it);
 }
 
+/* Where the worst can't be named the limit is that of the tightest cap's place. */
+static void the_limit_is_drawn_where_the_worst_has_no_speed(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", "goal.map", "297 kPa", NULL);
+  const ta_operating_point *tightest = &it->plan.caps.constant.tightest.point;
+  assert_true(isinf(it->plan.over.worst.point.shaft_rpm));
+  drawing *d = draw(it, TA_PICTURE_COMPRESSOR, false, TA_METRIC);
+  const scale x = scale_of(d, "x-axis", true), y = scale_of(d, "left-axis", false);
+  const shape *s = shape_of(d, "limit", 0);
+  ta_map_reading at;
+  int bad = 0;
+  assert_non_null(s);
+  assert_int_equal(ta_compressor_map_at(it->prepared.map, tightest->corrected_flow_kg_s,
+                                        tightest->pressure_ratio, &at),
+                   TA_OK);
+  for (size_t k = 0; k < s->count; k++)
+    bad +=
+        off_rel("limit", "rpm",
+                read_map(it->prepared.map, x, y, d->point[s->first + k], TA_METRIC).corrected_rpm,
+                at.corrected_rpm * it->prepared.limit_rpm / tightest->shaft_rpm, 8e-3);
+  assert_int_equal(bad, 0);
+  assert_non_null(text_that_begins(d, "limit at 4,120 m"));
+  assert_non_null(strstr(text_that_begins(d, "thin air takes")->text, "drawn with it"));
+  free(d);
+  drop(it);
+}
+
+static void a_narrow_map_names_its_lines_and_both_ends_of_its_scale(void **state) {
+  (void)state;
+  planned *it = make("red-lantern-canyon", NULL, NULL, NULL);
+  for (int narrow = 0; narrow < 2; narrow++) {
+    drawing *d = draw(it, TA_PICTURE_COMPRESSOR, narrow, TA_METRIC);
+    assert_string_equal(text_of(d, "scale", 1)->text, "2,350");
+    assert_string_equal(text_of(d, "scale", 2)->text, "3,940");
+    assert_non_null(text_that_begins(d, narrow ? "1000 rpm" : "speed, 1000 rpm"));
+    assert_non_null(text_that_begins(d, "efficiency"));
+    free(d);
+  }
+  drop(it);
+  it = make("tolvane-dome", NULL, NULL, keep_two_lines);
+  drawing *d = draw(it, TA_PICTURE_COMPRESSOR, false, TA_METRIC);
+  size_t islands = 0;
+  for (size_t k = 0; k < d->texts; k++) {
+    const char *text = d->text[k].text;
+    islands += strlen(text) == 4 && strcmp(text + 2, " %") == 0;
+  }
+  assert_true(islands >= 4);
+  free(d);
+  drop(it);
+}
+
 /* Spots at even elevations; what the compressor sees there, from the profile. */
 static void the_path_is_where_the_profile_has_it(void **state) {
   (void)state;
@@ -784,6 +953,12 @@ static void a_point_of_a_speed_line_reads_back(void **state) {
 
 /* ---- cap ------------------------------------------------------------------------------------- */
 
+/* A road of few metres of height, over the limit all along. */
+static void lower_everything(ta_event *event) {
+  for (size_t i = 0; i < event->course.count; i++)
+    event->course.point[i].elevation_m = 3007.0 + 0.011 * event->course.point[i].elevation_m;
+}
+
 static void caps_are_drawn_where_they_are(void **state) {
   (void)state;
   static const char *const names[] = {"tolvane-dome", "red-lantern-canyon"};
@@ -849,7 +1024,7 @@ static void caps_are_drawn_where_they_are(void **state) {
       }
       assert_true(ticks >= 4);
       assert_string_equal(text_of(d, "limited-by", 0)->text, "limited by the target");
-      assert_string_equal(text_of(d, "limited-by", 1)->text, "limited by the shaft");
+      assert_string_equal(text_of(d, "limited-by", 1)->text, "some speed limited by the shaft");
       assert_null(text_of(d, "limited-by", 2));
       /* where the one ends and the other begins */
       s = shape_of(d, "limited-by", 0);
@@ -871,6 +1046,135 @@ static void caps_are_drawn_where_they_are(void **state) {
       drop(it);
     }
   assert_int_equal(bad, 0);
+}
+
+static void a_schedule_is_drawn_only_where_it_is_offered(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", "car.control.minimum_boost", "1.5 bar", NULL);
+  assert_true(it->plan.caps.schedule.count > 0);
+  for (int narrow = 0; narrow < 2; narrow++) {
+    drawing *d = draw(it, TA_PICTURE_CAP, narrow, TA_METRIC);
+    assert_null(shape_of(d, "schedule", 0));
+    assert_null(text_that_begins(d, "schedule"));
+    /* three stretches, each with its name */
+    static const char *const by[] = {"the target", "the shaft", "the spring"};
+    for (size_t i = 0; i < COUNT_OF(by); i++) {
+      size_t found = 0;
+      const lettering *t;
+      for (size_t k = 0; (t = text_of(d, "limited-by", k)) != NULL; k++)
+        found += strstr(t->text, by[i]) != NULL;
+      assert_int_equal(found, 1);
+    }
+    free(d);
+  }
+  drop(it);
+  it = make("tolvane-dome", "goal.map", "121 kPa", NULL);
+  drawing *d = draw(it, TA_PICTURE_CAP, false, TA_METRIC);
+  const scale y = scale_of(d, "left-axis", false);
+  const shape *goal = shape_of(d, "goal", 0);
+  const lettering *above = text_of(d, "elevations", 0);
+  assert_null(shape_of(d, "schedule", 0));
+  /* not seen through a magnifying glass: 10 kPa and more */
+  assert_true(2.0 * fabs(y.per_px) * (d->point[goal->first].y - above->y) >= 10.0);
+  free(d);
+  drop(it);
+}
+
+static void names_of_engine_speeds_stand_in_the_order_of_their_lines(void **state) {
+  (void)state;
+  static const char *const goals[] = {"297 kPa", "228 kPa", "207 kPa"};
+  for (size_t g = 0; g < COUNT_OF(goals); g++) {
+    planned *it = make("tolvane-dome", "goal.map", goals[g], NULL);
+    drawing *d = draw(it, TA_PICTURE_CAP, false, TA_METRIC);
+    double above = -HUGE_VAL;
+    size_t names = 0;
+    const lettering *t;
+    for (; (t = text_of(d, "speed-names", names)) != NULL; names++) {
+      double rpm = 0.0;
+      const char *digits = strpbrk(t->text, "0123456789");
+      char number[20];
+      (void)snprintf(number, sizeof number, "%.*s", (int)strcspn(digits, " "), digits);
+      assert_true(plain_number(number, &rpm));
+      assert_true(t->y > above + t->size);
+      above = t->y;
+      const double speeds[] = {4500.0, 5900.0, 7200.0, 7600.0};
+      for (size_t i = 0; i < 4; i++) {
+        if (rpm != speeds[i]) continue;
+        const shape *s = shape_of(d, "engine-speeds", i);
+        assert_int_equal(off(goals[g], "px", t->y, d->point[s->first + s->count - 1].y, 35.0), 0);
+      }
+    }
+    assert_true(names >= 3 && names <= 4);
+    free(d);
+    drop(it);
+  }
+}
+
+/* The target as the verdict has it, the caps as the plan's table has them. */
+static void the_cap_picture_says_what_the_plan_says(void **state) {
+  (void)state;
+  static const char *const names[] = {"tolvane-dome", "red-lantern-canyon", "brackwater"};
+  for (size_t n = 0; n < COUNT_OF(names); n++)
+    for (int us = 0; us < 2; us++) {
+      const ta_style style = {.units = us ? TA_US : TA_METRIC};
+      planned *it = make(names[n], NULL, NULL, NULL);
+      drawing *d = draw(it, TA_PICTURE_CAP, false, style.units);
+      ta_buffer plan = {0};
+      char line[200], from[40], to[40];
+      ta_report_plan(&it->prepared, &it->plan, NULL, NULL, &style, &plan);
+      /* MAP and boost are the second and third column */
+      const char *row = strstr(plan.text, "by ambient pressure only");
+      assert_non_null(row);
+      (void)snprintf(line, sizeof line, "%.150s", row + strlen("by ambient pressure only"));
+      const bool is_boost = n > 0;
+      char cells[2][2][40];
+      assert_int_equal(sscanf(line, "%39s > %39s %39s > %39s", cells[0][0], cells[0][1],
+                              cells[1][0], cells[1][1]),
+                       4);
+      (void)snprintf(from, sizeof from, ": %.20s ", cells[is_boost][0]);
+      (void)snprintf(to, sizeof to, ", %.20s ", cells[is_boost][1]);
+      if (strstr(headline_of(d), from) == NULL || strstr(headline_of(d), to) == NULL)
+        fail_msg("%s: \"%s\" without%s and%s", names[n], headline_of(d), from, to);
+      const lettering *target = text_that_begins(d, "target ");
+      assert_non_null(target);
+      for (size_t k = 0; strncmp(target->text, "target 2", 8) != 0 && k < d->texts; k++)
+        if (strncmp(d->text[k].text, "target ", 7) == 0) target = &d->text[k];
+      assert_non_null(strstr(plan.text, target->text + strlen("target ")));
+      ta_buffer_free(&plan);
+      free(d);
+      drop(it);
+    }
+  /* a target that is no round number in the unit shown is rounded to the nearest, no cap it is */
+  planned *it = make("tolvane-dome", NULL, NULL, NULL);
+  drawing *d = draw(it, TA_PICTURE_CAP, false, TA_US);
+  assert_non_null(text_that_begins(d, "target 33.07 psia")); /* 228 kPa / 6.894757 = 33.069 */
+  free(d);
+  drop(it);
+}
+
+static void the_ambient_axis_reaches_the_rows(void **state) {
+  (void)state;
+  static const struct {
+    const char *event;
+    changer change;
+  } rows[] = {{"tolvane-dome", NULL},
+              {"red-lantern-canyon", NULL},
+              {"brackwater", NULL},
+              {"tolvane-dome", lower_everything}};
+  for (size_t n = 0; n < COUNT_OF(rows); n++)
+    for (int narrow = 0; narrow < 2; narrow++) {
+      planned *it = make(rows[n].event, NULL, NULL, rows[n].change);
+      drawing *d = draw(it, TA_PICTURE_CAP, narrow, TA_METRIC);
+      const lettering *t;
+      double axis_px = 0.0;
+      for (size_t k = 0; (t = text_of(d, "left-axis", k)) != NULL; k++)
+        axis_px = fmax(axis_px, t->x);
+      const shape *s = shape_of(d, "schedule", 0);
+      assert_non_null(s);
+      for (size_t k = 0; k < s->count; k++) assert_true(d->point[s->first + k].x > axis_px + 4.0);
+      free(d);
+      drop(it);
+    }
 }
 
 /* Read by steps it is drawn by steps: level between its rows, at what the controller holds there. */
@@ -1074,6 +1378,19 @@ static void bars_of_levers_are_as_long_as_what_they_move(void **state) {
     }
     assert_true(per[0] > 0.0 && per[1] > 0.0 && per[2] > 0.0);
     assert_non_null(text_of(d, "leak", 0)); /* always */
+    /* those that are not drawn are counted */
+    size_t drawn = 0, before = 0, leak = 0;
+    while (strcmp(levers->lever[leak].name, "leak") != 0) leak++;
+    for (size_t i = 0; i < levers->count; i++) {
+      const bool is_drawn = text_of(d, levers->lever[i].name, 0) != NULL;
+      drawn += is_drawn;
+      before += !is_drawn && i < leak;
+    }
+    char rest[100];
+    (void)snprintf(rest, sizeof rest, "and %zu more, %zu of which move", levers->count - drawn,
+                   before);
+    assert_true(before > 1);
+    assert_non_null(text_that_begins(d, rest));
     free(d);
   }
   drop(it);
@@ -1109,19 +1426,17 @@ static void bars_of_time_are_as_long_as_it_costs(void **state) {
   drop(it);
 }
 
-/* ---- all of them ----------------------------------------------------------------------------- */
-
-static ta_rect box_of(const drawing *d, const lettering *t) {
-  const ta_svg svg = {.text_px = d->size_px};
-  const ta_lettering l = {.at = {t->x, t->y},
-                          .anchor = t->anchor == 's'   ? TA_START
-                                    : t->anchor == 'm' ? TA_MIDDLE
-                                                       : TA_END,
-                          .size_px = t->size,
-                          .turn_deg = t->turn_deg,
-                          .bold = t->is_bold};
-  return ta_svg_text_box(&svg, &l, t->text);
+static void a_plan_that_needs_no_cap_says_so(void **state) {
+  (void)state;
+  planned *it = make("tolvane-dome", "goal.map", "121 kPa", NULL);
+  drawing *d = draw(it, TA_PICTURE_TIME, false, TA_METRIC);
+  assert_int_equal(strncmp(headline_of(d), "No cap is needed: the full target takes ", 40), 0);
+  assert_int_equal(d->shapes, 1); /* the paper: no bar of length nought, nor its line */
+  free(d);
+  drop(it);
 }
+
+/* ---- all of them ----------------------------------------------------------------------------- */
 
 static int check_drawing(const char *row, const drawing *d) {
   int bad = 0;
@@ -1146,6 +1461,11 @@ static int check_drawing(const char *row, const drawing *d) {
         bad++;
       }
     }
+  }
+  if (shape_of(d, "ground", 0) != NULL && /* along the course both are always named */
+      (text_that_begins(d, "limit ") == NULL || text_that_begins(d, "rated ") == NULL)) {
+    print_error("%s: no name of limit or rated speed\n", row);
+    bad++;
   }
   const lettering *above = text_of(d, "elevations", 0); /* of a plot that the target lies in */
   const shape *goal = shape_of(d, "goal", 0);
@@ -1246,11 +1566,6 @@ static void flatten(ta_event *event) {
   for (size_t i = 0; i < event->course.count; i++) event->course.point[i].elevation_m = 3003.0;
 }
 
-static void keep_two_lines(ta_event *event) {
-  event->car.turbo.compressor.line += event->car.turbo.compressor.line_count - 2;
-  event->car.turbo.compressor.line_count = 2;
-}
-
 static void wave(ta_event *event) {
   for (size_t i = 0; i < event->course.count; i++)
     event->course.point[i].elevation_m =
@@ -1309,6 +1624,9 @@ static void pictures_of_odd_plans_are_sound(void **state) {
       {"large table", "tolvane-dome", NULL, NULL, many_nodes, 6},
       {"table of 16", "tolvane-dome", NULL, NULL, sixteen_nodes, 5},
       {"surge", "tolvane-dome", "car.engine.displacement", "890 cc", NULL, 6},
+      {"many marks", "tolvane-dome", NULL, NULL, name_many, 6},
+      {"part", "tolvane-dome", NULL, NULL, drive_a_part, 6},
+      {"no schedule", "tolvane-dome", "car.control.minimum_boost", "1.5 bar", NULL, 5},
       {"choke", "tolvane-dome", "car.engine.displacement", "3190 cc", NULL, 5},
   };
   int bad = 0;
@@ -1354,21 +1672,31 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_shaft_is_drawn_where_the_plan_has_it),
       cmocka_unit_test(the_course_picture_has_its_levels_and_places),
+      cmocka_unit_test(a_part_is_called_a_part),
+      cmocka_unit_test(of_many_marks_those_that_matter_are_named),
+      cmocka_unit_test(estimates_say_of_which_kind),
       cmocka_unit_test(the_shaft_under_a_cap_is_solved_anew),
       cmocka_unit_test(a_long_course_makes_no_long_file),
       cmocka_unit_test(narrow_peaks_are_drawn),
       cmocka_unit_test(islands_lie_on_the_map_and_end_on_its_outline),
       cmocka_unit_test(speed_lines_and_the_limit_lie_at_their_speeds),
       cmocka_unit_test(the_worst_is_inside_what_is_drawn),
+      cmocka_unit_test(the_limit_is_drawn_where_the_worst_has_no_speed),
+      cmocka_unit_test(a_narrow_map_names_its_lines_and_both_ends_of_its_scale),
       cmocka_unit_test(the_path_is_where_the_profile_has_it),
       cmocka_unit_test(a_compressor_alone_shows_the_points_as_typed),
       cmocka_unit_test(a_point_of_a_speed_line_reads_back),
       cmocka_unit_test(caps_are_drawn_where_they_are),
+      cmocka_unit_test(a_schedule_is_drawn_only_where_it_is_offered),
+      cmocka_unit_test(names_of_engine_speeds_stand_in_the_order_of_their_lines),
+      cmocka_unit_test(the_cap_picture_says_what_the_plan_says),
+      cmocka_unit_test(the_ambient_axis_reaches_the_rows),
       cmocka_unit_test(steps_are_drawn_as_steps),
       cmocka_unit_test(the_table_says_what_goes_into_the_controller),
       cmocka_unit_test(heads_and_numbers_of_a_table_stand_where_they_fit),
       cmocka_unit_test(bars_of_levers_are_as_long_as_what_they_move),
       cmocka_unit_test(bars_of_time_are_as_long_as_it_costs),
+      cmocka_unit_test(a_plan_that_needs_no_cap_says_so),
       cmocka_unit_test(every_picture_of_every_event_is_sound),
       cmocka_unit_test(pictures_of_odd_plans_are_sound),
       cmocka_unit_test(hostile_names_stay_words),
