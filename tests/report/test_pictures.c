@@ -327,6 +327,7 @@ static ta_rect box_of(const drawing *d, const lettering *t) {
                                     : t->anchor == 'm' ? TA_MIDDLE
                                                        : TA_END,
                           .size_px = t->size,
+                          .turn_deg = t->turn_deg,
                           .bold = t->is_bold};
   return ta_svg_text_box(&svg, &l, t->text);
 }
