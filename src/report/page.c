@@ -287,17 +287,25 @@ static bool goes_on(const char *line_end, bool headed) {
   return headed && strncmp(line_end, "\n  ", 3) == 0;
 }
 
-/* The card's text: what a terminal shows bold in <b>; where a line was only folded, the fold in an
+/* The card's text: what a terminal shows bold in <b>, what it isolates (UAX #9) in <bdi>; where a line was only folded, the fold in an
  * element of its own, which a narrow screen leaves out. */
 static void card_text(const char *text, ta_buffer *out) {
-  static const char bold[] = "\033[1m", plain[] = "\033[0m";
+  static const struct {
+    const char *sign, *tag;
+  } tags[] = {{"\033[1m", "<b>"}, {"\033[0m", "</b>"}, {"\u2068", "<bdi>"}, {"\u2069", "</bdi>"}};
+  enum { TAGS = sizeof tags / sizeof tags[0] };
   bool headed = false, begins = true;
   while (*text != '\0') {
     char piece[TA_SENTENCE_MAX];
     if (begins && *text != ' ')
       headed = text[0] >= 'A' && text[0] <= 'Z' && text[1] >= 'A' && text[1] <= 'Z';
     begins = false;
-    if (goes_on(text, headed)) {
+    size_t tag = 0;
+    while (tag < TAGS && strncmp(text, tags[tag].sign, strlen(tags[tag].sign)) != 0) tag++;
+    if (tag < TAGS) {
+      ta_buffer_add(out, "%s", tags[tag].tag);
+      text += strlen(tags[tag].sign);
+    } else if (goes_on(text, headed)) {
       const size_t fold = 1 + strspn(text + 1, " ");
       ta_buffer_add(out, " <span class=\"fold\">%.*s</span>", (int)fold, text);
       text += fold;
@@ -305,14 +313,8 @@ static void card_text(const char *text, ta_buffer *out) {
       ta_buffer_add(out, "\n");
       begins = true;
       text++;
-    } else if (strncmp(text, bold, sizeof bold - 1) == 0) {
-      ta_buffer_add(out, "<b>");
-      text += sizeof bold - 1;
-    } else if (strncmp(text, plain, sizeof plain - 1) == 0) {
-      ta_buffer_add(out, "</b>");
-      text += sizeof plain - 1;
     } else {
-      const size_t length = strcspn(text + 1, "\033\n") + 1;
+      const size_t length = strcspn(text + 1, "\033\n\xe2") + 1;
       (void)snprintf(piece, sizeof piece, "%.*s", (int)length, text);
       ta_svg_escape(out, piece);
       text += strlen(piece);
