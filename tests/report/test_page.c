@@ -282,7 +282,7 @@ static void every_part_of_a_plan_is_there(void **state) {
       "<th scope=\"row\" role=\"rowheader\" data-label=\"\">First over</th>",
       "<h2>What goes into the controller</h2>",
       "within the limit between cells (linear)",
-      "<h2>What moves it, at 34.0 km (4,120 m, Summit)</h2>",
+      "<h2 id=\"levers-heading\">What moves it, at 34.0 km (4,120 m, Summit)</h2>",
       "check hoses: MAP will not show it",
       "<strong>Note:</strong> no station in the top 2660 m",
       "thin air +2.3 % of speed",
