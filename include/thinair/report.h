@@ -27,7 +27,7 @@ typedef struct {
   ta_format format;
   ta_unit_system units;
   bool colour;         /* for a terminal that wants it */
-  int width;           /* of the terminal, in characters; 0: it goes to none */
+  int width;           /* of a terminal that shows UTF-8, in characters; 0: it goes to none */
   const char *version; /* of the program */
 } ta_style;
 

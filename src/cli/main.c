@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
@@ -426,6 +427,17 @@ static int terminal_width(void) {
   return ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
 }
 
+/* Source  POSIX.1-2017, Base Definitions, 8.2: the first of these that is set and not empty rules. */
+static bool locale_is_utf_8(void) {
+  static const char *const names[] = {"LC_ALL", "LC_CTYPE", "LANG"};
+  const char *locale = NULL;
+  for (size_t i = 0; i < sizeof names / sizeof names[0] && (locale == NULL || *locale == '\0'); i++)
+    locale = getenv(names[i]);
+  const char *codeset = locale != NULL ? strchr(locale, '.') : NULL;
+  return codeset != NULL &&
+         (strncasecmp(codeset, ".UTF-8", 6) == 0 || strncasecmp(codeset, ".UTF8", 5) == 0);
+}
+
 ta_style style_of(const command_line *line, const ta_event *event) {
   const char *no_colour = getenv("NO_COLOR");
   const bool terminal = isatty(STDOUT_FILENO) != 0;
@@ -434,7 +446,7 @@ ta_style style_of(const command_line *line, const ta_event *event) {
   return (ta_style){.format = line->format,
                     .units = (ta_unit_system)units,
                     .colour = terminal && (no_colour == NULL || no_colour[0] == '\0'),
-                    .width = terminal ? terminal_width() : 0,
+                    .width = terminal && locale_is_utf_8() ? terminal_width() : 0,
                     .version = TA_VERSION};
 }
 

@@ -205,6 +205,40 @@ static ta_status solve_row(const ta_prepared *prepared, const ta_plan *plan, ta_
   return ta_worst_in_air(&calm, range, &row->air, as_typed(prepared, units, cap), &row->point);
 }
 
+/* How many bytes the first characters of a text take. */
+static int bytes_of(const char *text, int characters) {
+  int bytes = 0;
+  for (; text[bytes] != '\0'; bytes++)
+    if (((unsigned char)text[bytes] & 0xc0) != 0x80 && characters-- == 0) break;
+  return bytes;
+}
+
+/* Source  Unicode: the blocks of scripts written from right to left; UTF-8 sorts as its characters do. */
+static bool has_right_to_left(const char *text) {
+  static const char *const blocks[][2] = {{"\u0590", "\u08ff"},
+                                          {"\ufb1d", "\ufdff"},
+                                          {"\ufe70", "\ufeff"},
+                                          {"\U00010800", "\U00010fff"},
+                                          {"\U0001e800", "\U0001efff"}};
+  for (; *text != '\0'; text++)
+    for (size_t i = 0; i < sizeof blocks / sizeof blocks[0]; i++)
+      if (strcmp(text, blocks[i][0]) >= 0 && strncmp(text, blocks[i][1], strlen(blocks[i][1])) <= 0)
+        return true;
+  return false;
+}
+
+enum { NAME_MAX_WIDTH = WIDTH, NAME_BYTES = 4 * NAME_MAX_WIDTH + 8 };
+
+/* A name cut to a width; one that is written from right to left in an isolate (UAX #9), which keeps
+ * the numbers beside it where they are. */
+static const char *name_cut(const char *name, int width, char text[NAME_BYTES]) {
+  const bool turned = has_right_to_left(name);
+  (void)snprintf(text, NAME_BYTES, "%s%.*s%s", turned ? "\u2068" : "",
+                 bytes_of(name, width < NAME_MAX_WIDTH ? width : NAME_MAX_WIDTH), name,
+                 turned ? "\u2069" : "");
+  return text;
+}
+
 /* ---- may it be printed? ---------------------------------------------------------------------- */
 
 /* Does a reason stand against the strategy?  A cap keeps out of what is wrong with the target alone;
@@ -259,10 +293,10 @@ static bool plan_refused(const ta_prepared *prepared, const ta_plan *plan, ta_st
 
 /* A row that the compressor map cannot vouch for, or a restrictor near its choke. */
 static bool row_refused(const card_row *row, char *why, size_t size) {
-  char text[TA_SENTENCE_MAX];
+  char text[TA_SENTENCE_MAX], name[NAME_BYTES];
   if (!ta_point_is_unreliable(&row->point)) return false;
-  (void)snprintf(why, size, "not enough is known to run this at %.60s: %s", row->name,
-                 ta_say_zone(&row->point, text));
+  (void)snprintf(why, size, "not enough is known to run this at %s: %s",
+                 name_cut(row->name, 60, name), ta_say_zone(&row->point, text));
   return true;
 }
 
@@ -270,11 +304,10 @@ static bool row_refused(const card_row *row, char *why, size_t size) {
 
 typedef char cell[TA_SHOWN_MAX];
 
-/* "~" where the speed is an estimate. */
+/* Without the name; "~" where the speed is an estimate. */
 static void row_cells(const card_row *row, ta_unit_system units, cell cells[COLUMNS]) {
   const double map_pa = row->made.map_pa, ambient_pa = row->air.pressure_pa;
   cell rpm;
-  (void)snprintf(cells[0], TA_SHOWN_MAX, "%s", row->name);
   (void)ta_show_number(TA_SHOW_DISTANCE, units, 1, row->place.distance_m, cells[1]);
   (void)ta_show_number(TA_SHOW_ELEVATION, units, -1, row->place.elevation_m, cells[2]);
   (void)ta_show_number(TA_SHOW_AMBIENT, units, -1, ambient_pa, cells[3]);
@@ -287,28 +320,24 @@ static void row_cells(const card_row *row, ta_unit_system units, cell cells[COLU
   (void)snprintf(cells[7], TA_SHOWN_MAX, "%zu", row->position);
 }
 
-/* Text cut to a width on the terminal. */
-static void cut(char *text, int width) {
-  int seen = 0;
-  for (; *text != '\0'; text++) {
-    seen += ((unsigned char)*text & 0xc0) != 0x80;
-    if (seen > width) break;
-  }
-  *text = '\0';
-}
-
 static bool is_the_springs(const card_row *row) {
   return row->made.map_pa > fmax(row->set_map_pa, row->air.pressure_pa) + OFF_THE_SET_PA;
+}
+
+/* Below the heading and the units stand the rows. */
+static const char *name_of_line(const card_row *rows, size_t line) {
+  return line == 0 ? "place" : line == 1 ? "" : rows[line - 2].name;
 }
 
 static void table(const card_row *rows, size_t count, const cap_start *start, ta_strategy strategy,
                   ta_unit_system units, ta_buffer *out) {
   const bool knob = strategy == TA_BY_POSITION;
   cell cells[ROWS_MAX + 2][COLUMNS] = {
-      {"place", "at", "elev", "ambient", "MAP", "boost", "shaft", "knob", ""}, {[7] = "no."}};
+      {"", "at", "elev", "ambient", "MAP", "boost", "shaft", "knob", ""}, {[7] = "no."}};
   static const ta_show shows[COLUMNS] = {
       [1] = TA_SHOW_DISTANCE, [2] = TA_SHOW_ELEVATION, [3] = TA_SHOW_AMBIENT,
       [4] = TA_SHOW_MAP,      [5] = TA_SHOW_BOOST,     [6] = TA_SHOW_RPM};
+  char name[NAME_BYTES];
   bool capped = false;
   for (size_t c = 1; c <= 6; c++)
     (void)snprintf(cells[1][c], TA_SHOWN_MAX, "%s", ta_show_unit(shows[c], units));
@@ -324,7 +353,7 @@ static void table(const card_row *rows, size_t count, const cap_start *start, ta
   int width[COLUMNS] = {0}, left = WIDTH;
   for (size_t c = 0; c < COLUMNS; c++) {
     for (size_t i = 0; i < count + 2; i++) {
-      const int w = ta_text_width(cells[i][c]);
+      const int w = ta_text_width(c > 0 ? cells[i][c] : name_of_line(rows, i));
       width[c] = w > width[c] ? w : width[c];
     }
     if (c == 7 && !knob) width[c] = -2;
@@ -332,8 +361,10 @@ static void table(const card_row *rows, size_t count, const cap_start *start, ta
   }
   if (width[0] > left) width[0] = left;
   for (size_t i = 0; i < count + 2; i++) {
-    cut(cells[i][0], width[0]);
-    ta_buffer_add(out, "%s%*s", cells[i][0], width[0] - ta_text_width(cells[i][0]), "");
+    const char *whole = name_of_line(rows, i);
+    const int wide = ta_text_width(whole);
+    ta_buffer_add(out, "%s%*s", name_cut(whole, width[0], name),
+                  width[0] > wide ? width[0] - wide : 0, "");
     for (size_t c = 1; c < COLUMNS - 1; c++)
       if (c != 7 || knob) ta_buffer_add(out, "  %*s", width[c], cells[i][c]);
     ta_buffer_add(out, "%s%s\n", cells[i][8][0] != '\0' ? "  " : "", cells[i][8]);
@@ -564,12 +595,12 @@ static void key_on_words(const ta_prepared *prepared, const card_row *first, ta_
                          char *text, size_t size) {
   const ta_event *event = prepared->event;
   const bool key_on = holds_key_on(prepared);
-  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], at[TA_SENTENCE_MAX / 2] = "";
+  char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX], name[NAME_BYTES], at[TA_SENTENCE_MAX / 2] = "";
   if (key_on)
     (void)snprintf(at, sizeof at, " at %s",
                    ta_show_quantity(TA_SHOW_ELEVATION, units, -1, key_elevation_m(event), a));
   else if (event->is_cut)
-    (void)snprintf(at, sizeof at, " at %.60s (%s)", first->name,
+    (void)snprintf(at, sizeof at, " at %s (%s)", name_cut(first->name, 60, name),
                    ta_show_quantity(TA_SHOW_ELEVATION, units, -1, first->place.elevation_m, a));
   (void)snprintf(
       text, size,

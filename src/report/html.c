@@ -9,11 +9,13 @@
 void ta_table_html(const ta_table *table, ta_unit_system system, const char *kind,
                    const char *caption, ta_buffer *out) {
   char text[TA_SHOWN_MAX];
-  ta_buffer_add(out, "<table class=\"%s\" role=\"table\">\n", kind);
+  ta_buffer_add(out, "<table class=\"%s\" role=\"table\"", kind);
   if (caption != NULL) {
-    ta_buffer_add(out, "<caption>");
+    ta_buffer_add(out, ">\n<caption>");
     ta_svg_escape(out, caption);
     ta_buffer_add(out, "</caption>\n");
+  } else {
+    ta_buffer_add(out, " aria-labelledby=\"%s-heading\">\n", kind);
   }
   ta_buffer_add(out, "<thead role=\"rowgroup\"><tr role=\"row\">");
   for (size_t i = 0; i < table->column_count; i++) {

@@ -28,6 +28,13 @@ static void element(const char *name, const char *text, ta_buffer *out) {
   ta_buffer_add(out, "</%s>\n", name);
 }
 
+/* A heading that names a table or a figure: "<kind>-heading". */
+static void heading(const char *name, const char *kind, const char *text, ta_buffer *out) {
+  ta_buffer_add(out, "<%s id=\"%s-heading\">", name, kind);
+  ta_svg_escape(out, text);
+  ta_buffer_add(out, "</%s>\n", name);
+}
+
 static void fact(const char *title, const char *text, ta_buffer *out) {
   if (text == NULL) return;
   ta_buffer_add(out, "<div>");
@@ -76,8 +83,11 @@ static void drawings_free(drawings *all) {
 static bool figure(ta_picture picture, const drawings *all, ta_buffer *out) {
   const int wide = 2 * (int)picture;
   if (!all->is_drawn[wide] || !all->is_drawn[wide + 1]) return false;
-  ta_buffer_add(out, "<figure class=\"%s\">\n", ta_picture_name(picture));
-  element("h3", ta_picture_title(picture), out);
+  char kind[40];
+  (void)snprintf(kind, sizeof kind, "figure-%s", ta_picture_name(picture));
+  ta_buffer_add(out, "<figure class=\"%s\" aria-labelledby=\"%s-heading\">\n",
+                ta_picture_name(picture), kind);
+  heading("h3", kind, ta_picture_title(picture), out);
   ta_buffer_add(out, "<div class=\"sheet wide\">%s</div>\n<div class=\"sheet narrow\">%s</div>\n",
                 all->sheet[wide].text, all->sheet[wide + 1].text);
   element("figcaption", ta_picture_reading(picture), out);
@@ -177,7 +187,7 @@ static void what_to_run(const ta_prepared *prepared, const ta_plan *plan, ta_uni
   ta_paragraph text;
   ta_ways_table_make(prepared, plan, units, &ways);
   ta_buffer_add(out, "<section>\n");
-  element("h2", ways.column[0].title, out);
+  heading("h2", "ways", ways.column[0].title, out);
   ways.column[0].title = "";
   ta_table_html(&ways.table, units, "ways", NULL, out);
   element("p", ta_say_positions(prepared, plan, units, text), out);
@@ -197,7 +207,8 @@ static bool where(const ta_prepared *prepared, const ta_plan *plan, ta_unit_syst
   ta_paragraph text;
   ta_buffer pair = {0};
   ta_places_table_make(prepared, plan, &places);
-  ta_buffer_add(out, "<section>\n<h2>Where</h2>\n");
+  ta_buffer_add(out, "<section>\n");
+  heading("h2", "places", "Where", out);
   ta_table_html(&places.table, units, "places", NULL, out);
   ta_buffer_add(out, "<dl class=\"facts\">\n");
   fact("In a run", ta_say_run(prepared, plan, units, text), out);
@@ -248,7 +259,7 @@ static void levers(const ta_prepared *prepared, const ta_plan *plan, ta_unit_sys
   ta_levers_table_make(prepared, plan, units, &moves);
   moves.column[0].title = "";
   ta_buffer_add(out, "<section>\n");
-  element("h2", moves.heading, out);
+  heading("h2", "levers", moves.heading, out);
   ta_table_html(&moves.table, units, "levers", NULL, out);
   (void)figure(TA_PICTURE_LEVERS, all, out);
   ta_buffer_add(out, "</section>\n");
@@ -277,7 +288,8 @@ static void inputs(const ta_event *event, const ta_page *page, const ta_style *s
   ta_svg_escape(out, style->version);
   ta_buffer_add(out, "; this page is made again by</p>\n<p><code>");
   ta_svg_escape(out, page->command);
-  ta_buffer_add(out, "</code></p>\n<details><summary>Every value it was made from</summary>\n");
+  ta_buffer_add(out, "</code></p>\n<details>");
+  heading("summary", "inputs", "Every value it was made from", out);
   ta_page_inputs(event, style->units, out);
   ta_buffer_add(out, "</details>\n</section>\n");
 }
@@ -287,17 +299,25 @@ static bool goes_on(const char *line_end, bool headed) {
   return headed && strncmp(line_end, "\n  ", 3) == 0;
 }
 
-/* The card's text: what a terminal shows bold in <b>; where a line was only folded, the fold in an
+/* The card's text: what a terminal shows bold in <b>, what it isolates (UAX #9) in <bdi>; where a line was only folded, the fold in an
  * element of its own, which a narrow screen leaves out. */
 static void card_text(const char *text, ta_buffer *out) {
-  static const char bold[] = "\033[1m", plain[] = "\033[0m";
+  static const struct {
+    const char *sign, *tag;
+  } tags[] = {{"\033[1m", "<b>"}, {"\033[0m", "</b>"}, {"\u2068", "<bdi>"}, {"\u2069", "</bdi>"}};
+  enum { TAGS = sizeof tags / sizeof tags[0] };
   bool headed = false, begins = true;
   while (*text != '\0') {
     char piece[TA_SENTENCE_MAX];
     if (begins && *text != ' ')
       headed = text[0] >= 'A' && text[0] <= 'Z' && text[1] >= 'A' && text[1] <= 'Z';
     begins = false;
-    if (goes_on(text, headed)) {
+    size_t tag = 0;
+    while (tag < TAGS && strncmp(text, tags[tag].sign, strlen(tags[tag].sign)) != 0) tag++;
+    if (tag < TAGS) {
+      ta_buffer_add(out, "%s", tags[tag].tag);
+      text += strlen(tags[tag].sign);
+    } else if (goes_on(text, headed)) {
       const size_t fold = 1 + strspn(text + 1, " ");
       ta_buffer_add(out, " <span class=\"fold\">%.*s</span>", (int)fold, text);
       text += fold;
@@ -305,14 +325,8 @@ static void card_text(const char *text, ta_buffer *out) {
       ta_buffer_add(out, "\n");
       begins = true;
       text++;
-    } else if (strncmp(text, bold, sizeof bold - 1) == 0) {
-      ta_buffer_add(out, "<b>");
-      text += sizeof bold - 1;
-    } else if (strncmp(text, plain, sizeof plain - 1) == 0) {
-      ta_buffer_add(out, "</b>");
-      text += sizeof plain - 1;
     } else {
-      const size_t length = strcspn(text + 1, "\033\n") + 1;
+      const size_t length = strcspn(text + 1, "\033\n\xe2") + 1;
       (void)snprintf(piece, sizeof piece, "%.*s", (int)length, text);
       ta_svg_escape(out, piece);
       text += strlen(piece);
@@ -338,7 +352,7 @@ static void card(const ta_page *page, ta_buffer *out) {
 
 static void cautions(ta_buffer *out) {
   char line[TA_SENTENCE_MAX];
-  ta_buffer_add(out, "<section>\n<h2>Cautions</h2>\n");
+  ta_buffer_add(out, "<section class=\"cautions\">\n<h2>Cautions</h2>\n");
   for (const char *text = ta_cautions; *text != '\0'; text += strcspn(text, "\n") + 1) {
     (void)snprintf(line, sizeof line, "%.*s", (int)strcspn(text, "\n"), text);
     element("p", line, out);
@@ -406,7 +420,8 @@ void ta_report_page(const ta_prepared *prepared, const ta_plan *plan,
   if (!out->failed) {
     ta_warnings_collect(prepared, plan, diagnostics, units, &warnings);
     head(event, page, &look, &script, out);
-    ta_buffer_add(out, "<body>\n<main>\n<header>\n<h1>");
+    ta_buffer_add(out, "<body>\n<main%s>\n<header>\n<h1>",
+                  page->card == NULL ? " class=\"no-card\"" : "");
     ta_svg_escape(out, event->name);
     ta_buffer_add(out, "<span>, ");
     ta_svg_escape(out, event->car.name);

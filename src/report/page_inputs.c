@@ -184,7 +184,8 @@ static void group(const writer *w, const char *pattern, const char *path, const 
 void ta_page_inputs(const ta_event *event, ta_unit_system units, ta_buffer *out) {
   const writer w = {units, out};
   ta_buffer_add(out,
-                "<table class=\"inputs\" role=\"table\">\n<thead role=\"rowgroup\"><tr "
+                "<table class=\"inputs\" role=\"table\" "
+                "aria-labelledby=\"inputs-heading\">\n<thead role=\"rowgroup\"><tr "
                 "role=\"row\"><th scope=\"col\" role=\"columnheader\">key</th><th scope=\"col\" "
                 "role=\"columnheader\">value</th><th scope=\"col\" role=\"columnheader\">what it "
                 "is</th></tr></thead>\n<tbody role=\"rowgroup\">\n");

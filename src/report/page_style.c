@@ -2,7 +2,8 @@
  *
  * Colours are the drawings' own, as custom properties "--ta-limit".  Screen: one column that a phone
  * of 390 px shows without sideways scrolling, the narrow drawings below 1200 px and the wide ones
- * from there on.  Paper: the run card and nothing else.
+ * from there on.  Paper: the run card and nothing
+ * else; without one what stands against it.
  */
 #include <inttypes.h>
 
@@ -46,6 +47,8 @@ static const char screen[] =
     ".strip{grid-column:1/-1}}\n"
     ".answer "
     "h2{margin:0;padding:0;border:0;font-weight:400;font-size:clamp(1.15rem,2.1vw,1.5rem)}\n"
+    ".answer>*,.strip span{min-width:0}\n"
+    ".answer p,.answer h2,.answer li,.strip,.readout label{overflow-wrap:anywhere}\n"
     ".answer h2+h2{margin-top:.8rem}\n"
     ".answer h2 b{display:block;font-size:clamp(2rem,5.5vw,3.6rem);line-height:1.05;"
     "letter-spacing:-.02em;color:var(--mark);margin-bottom:.25rem}\n"
@@ -131,6 +134,13 @@ static const char pictures[] =
     "#show-target:not(:checked)~.pair [id$='target-spots'],"
     "#show-target:not(:checked)~.pair [id$='-worst'],"
     "#show-target:not(:checked)~.pair [id$='-over'],"
+    "#show-target:not(:checked)~.pair [id$='-over-from'],"
+    "#show-target:not(:checked)~.pair svg>.ta-text.ta-halo,"
+    "#show-target:not(:checked)~.pair svg>path:has(+.ta-text.ta-halo),"
+    "#show-target:not(:checked)~.pair svg>path:has(+[id$='-over-from']),"
+    "#show-target:not(:checked)~.pair svg>.ta-paper:has(+.ta-shaft-estimate),"
+    "#show-target:not(:checked)~.pair svg>.ta-shaft-estimate+.ta-muted,"
+    "#show-target:not(:checked)~.pair svg>.ta-shaft-estimate+path+text.ta-muted,"
     "#show-target:not(:checked)~* .of-target,"
     "#show-cap:not(:checked)~.pair .ta-shaft-under-cap,"
     "#show-cap:not(:checked)~.pair [id$='capped-spots'],"
@@ -162,7 +172,8 @@ static const char card[] =
     "@media print{\n"
     "@page{margin:12mm}\n"
     "html,body,main{background:#fff;color:#000;padding:0;margin:0;max-width:none}\n"
-    "main>:not(.card),.card>h2,.card>.quiet{display:none}\n"
+    "main:not(.no-card)>:not(.card),main:not(.no-card)>.card>h2,.card>.quiet,"
+    ".no-card>:not(header):not(.answer):not(.card):not(.cautions){display:none}\n"
     ".card pre{border:0;padding:0;width:auto;white-space:pre;letter-spacing:0}\n"
     "}\n";
 

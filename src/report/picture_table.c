@@ -254,8 +254,8 @@ static void say(const table_panel *p, char headline[TA_SENTENCE_MAX],
       most, least, unit, ta_show_controller(p->control, p->control->resolution_pa, step), unit);
 }
 
-static void open(table_panel *p, const ta_picture_frame *frame, const char *headline,
-                 const char *description, ta_buffer *out) {
+static void open_sheet(table_panel *p, const ta_picture_frame *frame, const char *headline,
+                       const char *description, ta_buffer *out) {
   ta_sheet *sheet = p->sheet;
   ta_sheet_open_plan(sheet, TA_PICTURE_TABLE, sheet->prepared, sheet->plan, frame, headline,
                      description, out);
@@ -284,11 +284,11 @@ bool ta_picture_table_draw(const ta_prepared *prepared, const ta_plan *plan,
     p.most = fmax(p.most, p.table->set_point[i]);
   }
   say(&p, headline, description);
-  open(&p, frame, headline, description, &trial);
+  open_sheet(&p, frame, headline, description, &trial);
   higher.height += ceil(lay_out(&p));
   ta_svg_close(&sheet.svg);
   ta_buffer_free(&trial);
-  open(&p, &higher, headline, description, out);
+  open_sheet(&p, &higher, headline, description, out);
   (void)lay_out(&p);
   draw_titles(&p);
   ta_svg_part(&sheet.svg, "heads");

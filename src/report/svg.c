@@ -889,6 +889,8 @@ double ta_svg_key(ta_svg *svg, const ta_key_entry *entry, size_t count, double l
       y += row;
     }
     const ta_xy ends[2] = {{x, y}, {x + swatch, y}};
+    /* one group each, so that who hides a role hides its entry */
+    ta_buffer_add(svg->out, "<g class=\"ta-%s\">\n", ta_role_look(entry[i].role)->name);
     if (entry[i].is_area) {
       ta_svg_rect(svg, entry[i].role, entry[i].fill,
                   (ta_rect){x, y - 0.5 * em, x + swatch, y + 0.5 * em});
@@ -899,6 +901,7 @@ double ta_svg_key(ta_svg *svg, const ta_key_entry *entry, size_t count, double l
     }
     const ta_lettering text = {{x + swatch + 0.5 * em, y}, .role = TA_ROLE_TEXT};
     fixed_text(svg, &text, entry[i].text);
+    ta_buffer_add(svg->out, "</g>\n");
     x += width + 1.5 * em;
   }
   return y + 0.5 * row;

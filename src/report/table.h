@@ -38,7 +38,7 @@ void ta_table_csv(const ta_table *table, ta_unit_system system, ta_buffer *out);
 
 /** For a page: the first column names the rows.
  *  @param[in] kind     Class of the table.
- *  @param[in] caption  May be NULL. */
+ *  @param[in] caption  NULL: the element with the id "<kind>-heading" names the table. */
 void ta_table_html(const ta_table *table, ta_unit_system system, const char *kind,
                    const char *caption, ta_buffer *out);
 

@@ -115,8 +115,11 @@ void ta_terminal_profile(const ta_prepared *prepared, const ta_plan *plan, const
   chart("of limit", top, bottom, &c, c.shaft, SHAFT_FLOOR, fastest, style, out);
   ta_buffer_add(out, "%-*s", LABEL, "over");
   size_t last = 0;
-  for (size_t i = 0; i < c.count; i++)
+  bool past_rated = false;
+  for (size_t i = 0; i < c.count; i++) {
     if (c.shaft[i] > 1.0) last = i + 1;
+    past_rated = past_rated || c.shaft[i] > rated;
+  }
   for (size_t i = 0; i < last; i++)
     ta_buffer_add(out, "%s", c.shaft[i] > rated ? "#" : c.shaft[i] > 1.0 ? "^" : " ");
   ta_buffer_add(out, "%s\n", last > 0 ? "" : "nowhere");
@@ -126,4 +129,6 @@ void ta_terminal_profile(const ta_prepared *prepared, const ta_plan *plan, const
   chart("ground", top, bottom, &c, c.elevation_m, low_m - 0.1 * (high_m - low_m) - 1.0, high_m,
         style, out);
   marks(&prepared->event->course, c.count, out);
+  if (last > 0)
+    ta_buffer_add(out, "%-*s^ past limit%s\n", LABEL, "", past_rated ? ", # past rated" : "");
 }

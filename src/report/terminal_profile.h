@@ -8,7 +8,7 @@
 #include "thinair/report.h"
 
 /** Block characters, style->width columns wide; nothing below 40 columns.  Where the limit is passed
- *  stands "^", above rated speed "#"; bold as well where there is colour. */
+ *  stands "^", above rated speed "#", which a last line says; bold as well where there is colour. */
 void ta_terminal_profile(const ta_prepared *prepared, const ta_plan *plan, const ta_style *style,
                          ta_buffer *out);
 

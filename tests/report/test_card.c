@@ -616,6 +616,67 @@ static void it_fits_a_page(void **state) {
     }
 }
 
+/* RFC 3629, section 4: the lengths that its first bytes announce. */
+static bool is_utf_8(const char *text) {
+  while (*text != '\0') {
+    const unsigned char first = (unsigned char)*text++;
+    int more = first < 0x80                    ? 0
+               : first >= 0xc2 && first < 0xe0 ? 1
+               : (first & 0xf0) == 0xe0        ? 2
+                                               : 3;
+    if (first >= 0x80 && (first < 0xc2 || first > 0xf4)) return false;
+    for (; more > 0; more--)
+      if (((unsigned char)*text++ & 0xc0) != 0x80) return false;
+  }
+  return true;
+}
+
+/* Letters of two, three and four bytes, of names longer than a cell, at every length about it. */
+static void names_are_cut_between_characters(void **state) {
+  (void)state;
+  static const char *const signs[] = {"\u00e9", "\u5c71", "\U0001f3d4"};
+  invented it;
+  for (size_t k = 0; k < COUNT_OF(signs); k++)
+    for (size_t length = 10; length <= 60; length += 7) {
+      char name[4 * 60 + 1] = "";
+      for (size_t i = 0; i < length; i++) (void)strcat(name, signs[k]);
+      make(&it);
+      it.course[1].mark = name;
+      card c;
+      card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+      assert_true(c.printed && is_utf_8(c.out.text));
+      if (length <= 17) holds(&c, name); /* there is room for it */
+      card_free(&c);
+    }
+}
+
+/* Source  Unicode Standard Annex 9, X5c and X6a: first strong isolate, pop directional isolate.  The
+ *         words: common practice, Hebrew, Arabic, and N'Ko beside Latin and Armenian. */
+static void names_from_right_to_left_leave_the_numbers_alone(void **state) {
+  (void)state;
+  static const struct {
+    const char *mark;
+    bool isolated;
+  } rows[] = {{"\u05e9\u05e2\u05e8", true}, {"Gate \u0628\u0627\u0628", true},
+              {"\u07ca\u07cb", true},       {"\ufefb", true},
+              {"\U0001e900", true},         {"\u0531\u0580\u0562", false},
+              {"caf\u00e9 \u5c71", false},  {"Gate", false}};
+  invented it;
+  for (size_t i = 0; i < COUNT_OF(rows); i++) {
+    char want[100];
+    make(&it);
+    it.course[1].mark = rows[i].mark;
+    card c;
+    card_print(&it, TA_ONE_CAP, &styles[0], &weather, &c);
+    assert_true(c.printed && is_utf_8(c.out.text));
+    (void)snprintf(want, sizeof want, "\n%s%s%s ", rows[i].isolated ? "\u2068" : "", rows[i].mark,
+                   rows[i].isolated ? "\u2069" : "");
+    if (strstr(c.out.text, want) == NULL) fail_msg("row %zu is not there", i);
+    assert_int_equal(strstr(c.out.text, "\u2068") != NULL, rows[i].isolated);
+    card_free(&c);
+  }
+}
+
 static int rows_named(const card *c, const char *with) {
   int count = 0;
   for (const char *at = c->out.text; (at = strstr(at, with)) != NULL; at++) count++;
@@ -922,6 +983,8 @@ int main(void) {
       cmocka_unit_test(surge_is_told),
       cmocka_unit_test(head_and_blocks_name_the_speeds),
       cmocka_unit_test(it_fits_a_page),
+      cmocka_unit_test(names_are_cut_between_characters),
+      cmocka_unit_test(names_from_right_to_left_leave_the_numbers_alone),
       cmocka_unit_test(marks_are_thinned_evenly),
       cmocka_unit_test(an_early_shift_is_told),
       cmocka_unit_test(a_clear_plan_shows_its_target),

@@ -176,7 +176,9 @@ static void unmake(planned *p) {
 static const ta_page with_card = {
     .command = "thinair report courses/tolvane-dome -o 'a b.html'",
     .made = "2026-06-28 09:41",
-    .card = "car <41>\n\033[1mALARM 143,000\033[0m\nRUN   first\n      second\nplace\n      km\n"};
+    .card =
+        "car <41>\n\033[1mALARM 143,000\033[0m\nRUN   first\n      second\nplace\n      km\n"
+        "\u2068\u05e9\u05e2\u05e8\u2069  15.9\n"};
 
 static ta_buffer page_of(const planned *p, const ta_page *page, ta_unit_system units) {
   const ta_style style = {.units = units, .version = "0.1.7"};
@@ -280,7 +282,7 @@ static void every_part_of_a_plan_is_there(void **state) {
       "<th scope=\"row\" role=\"rowheader\" data-label=\"\">First over</th>",
       "<h2>What goes into the controller</h2>",
       "within the limit between cells (linear)",
-      "<h2>What moves it, at 34.0 km (4,120 m, Summit)</h2>",
+      "<h2 id=\"levers-heading\">What moves it, at 34.0 km (4,120 m, Summit)</h2>",
       "check hoses: MAP will not show it",
       "<strong>Note:</strong> no station in the top 2660 m",
       "thin air +2.3 % of speed",
@@ -292,7 +294,7 @@ static void every_part_of_a_plan_is_there(void **state) {
       "a burst wheel can kill",
       "car &#60;41&#62;\n<b>ALARM 143,000</b>\nRUN   first <span class=\"fold\">\n      "
       "</span>second"
-      "\nplace\n      km\n"};
+      "\nplace\n      km\n<bdi>\u05e9\u05e2\u05e8</bdi>  15.9\n"};
   int missing = 0;
   for (size_t i = 0; i < COUNT_OF(parts); i++)
     if (strstr(out.text, parts[i]) == NULL) {

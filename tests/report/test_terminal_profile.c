@@ -116,7 +116,7 @@ static void every_column_is_its_road(void **state) {
     size_t over = 0, over_rated = 0, within = 0;
     double fastest = rated;
     draw(d, widths[w]);
-    assert_int_equal(d->line_count, 9); /* a blank, shaft, over, ground, marks */
+    assert_int_equal(d->line_count, 10); /* a blank, shaft, over, ground, marks, signs */
     for (int line = 0; line < d->line_count; line++) assert_true(d->width[line] <= widths[w]);
     for (int row = 0; row < 3; row++)
       assert_true(d->width[1 + row] == widths[w] && d->width[5 + row] == widths[w]);
@@ -170,11 +170,17 @@ static void change_to_a_short_crest(invented *it) {
   it->event.car.turbo.rated_rpm = at.shaft_rpm / (1.0 - it->event.goal.margin);
 }
 
+static void label_is(const drawn *d, int line, const char *want) {
+  if (strncmp(d->cell[line][0], want, strlen(want)) != 0)
+    fail_msg("line %d: %.11s, want %s", line, d->cell[line][0], want);
+}
+
 static void a_short_crest_is_not_missed(void **state) {
   (void)state;
   drawn *d = plan_of(change_to_a_short_crest);
   for (int width = 40; width < 140; width += 7) {
     draw(d, width);
+    label_is(d, 9, "           ^ past limit\n");
     const int column = LABEL + (int)(17061.0 / 34010.0 * (width - LABEL));
     assert_int_equal(d->width[4], column + 1);
     for (int i = LABEL; i < d->width[4]; i++)
@@ -197,11 +203,6 @@ static void narrow_terminals_get_nothing_and_wide_ones_no_more_than_fits(void **
   drop(d);
 }
 
-static void label_is(const drawn *d, int line, const char *want) {
-  if (strncmp(d->cell[line][0], want, strlen(want)) != 0)
-    fail_msg("line %d: %.11s, want %s", line, d->cell[line][0], want);
-}
-
 static void axes_are_named(void **state) {
   (void)state;
   drawn *d = plan_of(change_to_a_dip);
@@ -218,6 +219,7 @@ static void axes_are_named(void **state) {
   label_is(d, 5, "4,117 m ");
   label_is(d, 6, "ground ");
   label_is(d, 7, "1,463 m ");
+  label_is(d, 9, "           ^ past limit, # past rated\n");
   drop(d);
 }
 
@@ -230,6 +232,7 @@ static void nothing_over_is_said_in_a_word(void **state) {
   drawn *d = plan_of(change_to_quiet);
   draw(d, 80);
   label_is(d, 4, "over       nowhere\n");
+  assert_int_equal(d->line_count, 9); /* no sign to explain */
   drop(d);
 }
 
@@ -307,7 +310,7 @@ static void crowded_and_wide_marks_are_left_out(void **state) {
   assert_int_equal(mark_at(d, "summit"), 80 - LABEL - 6); /* a letter of two bytes is one column */
   d->it.course[0].mark = d->it.course[1].mark = d->it.course[2].mark = d->it.course[3].mark = NULL;
   draw(d, 80);
-  assert_int_equal(d->line_count, 9);
+  assert_int_equal(d->line_count, 10);
   assert_int_equal(d->width[8], LABEL);
   drop(d);
 }
