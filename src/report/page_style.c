@@ -135,6 +135,7 @@ static const char pictures[] =
     "#show-target:not(:checked)~.pair [id$='-worst'],"
     "#show-target:not(:checked)~.pair [id$='-over'],"
     "#show-target:not(:checked)~.pair [id$='-over-from'],"
+    "#show-target:not(:checked)~.pair [id$='-estimates'],"
     "#show-target:not(:checked)~.pair svg>.ta-text.ta-halo,"
     "#show-target:not(:checked)~.pair svg>path:has(+.ta-text.ta-halo),"
     "#show-target:not(:checked)~.pair svg>path:has(+[id$='-over-from']),"
