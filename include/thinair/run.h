@@ -113,6 +113,9 @@ typedef struct {
  */
 ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_full_load *full_load,
                       double tolerance, ta_run *run);
+/** Time of the whole course [s]; INFINITY where the car stalls on it or its power is not known. */
+double ta_run_made_s(const ta_run *run);
+
 void ta_run_free(ta_run *run);
 
 #endif

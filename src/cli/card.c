@@ -1,8 +1,6 @@
 /* card.c - thinair card. */
-#define _POSIX_C_SOURCE 200809L /* localtime_r */
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 
 #include "planned.h"
 #include "thinair/strategy.h"
@@ -17,30 +15,21 @@ static bool read_strategy(const char *name, ta_strategy *strategy) {
   return *strategy != TA_STRATEGY_COUNT;
 }
 
-/* "09:40"; NULL where the clock cannot be read. */
-static const char *time_of_day(char text[6]) {
-  const time_t now = time(NULL);
-  struct tm local;
-  return now != (time_t)-1 && localtime_r(&now, &local) != NULL &&
-                 strftime(text, 6, "%H:%M", &local) == 5
-             ? text
-             : NULL;
-}
-
 static int print_card(const command_line *line, const ta_prepared *prepared, const ta_plan *plan,
                       ta_strategy strategy) {
   ta_buffer out = {0};
   ta_weather weather;
-  char made[6], why[1000];
+  char made[CLOCK_TEXT_MAX], why[1000];
   const ta_status status = ta_weather_find(prepared, &plan->caps.constant, &weather);
   if (status != TA_OK) {
     (void)fprintf(stderr, "thinair: %s\n", ta_status_text(status));
     return EXIT_FAILED;
   }
   const ta_style style = style_of(line, prepared->event);
+  clock_text(made);
   if (strategy == TA_STRATEGY_COUNT) strategy = ta_card_strategy(plan);
-  if (ta_report_card(prepared, plan, strategy, &weather, time_of_day(made), &style, &out, why,
-                     sizeof why))
+  if (ta_report_card(prepared, plan, strategy, &weather, made[0] != '\0' ? made + CLOCK_TIME : NULL,
+                     &style, &out, why, sizeof why))
     return print_report(&out);
   (void)fprintf(stderr, "thinair: no run card: %s\n", why);
   return EXIT_FAILED;

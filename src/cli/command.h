@@ -103,6 +103,10 @@ ta_style style_of(const command_line *line, const ta_event *event);
 /** Print a report, or say that memory or the output failed, and free it. */
 int print_report(ta_buffer *out);
 
+enum { CLOCK_TEXT_MAX = 17, CLOCK_TIME = 11 }; /* where the time of day begins */
+/** The local time, "2026-06-28 09:40"; empty where the clock cannot be read. */
+void clock_text(char text[CLOCK_TEXT_MAX]);
+
 /** Write a text to a file, or to standard output ("-"), and free it; what is wrong is printed. */
 bool write_output(const char *path, bool force, ta_buffer *out);
 

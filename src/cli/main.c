@@ -7,6 +7,7 @@
 #include <string.h>
 #include <strings.h>
 #include <sys/ioctl.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "command.h"
@@ -468,4 +469,12 @@ void print_diagnostics(const ta_diagnostics *diagnostics, ta_severity least) {
   ta_report_diagnostics(diagnostics, least, &out);
   if (out.text != NULL) (void)fputs(out.text, stderr);
   ta_buffer_free(&out);
+}
+
+void clock_text(char text[CLOCK_TEXT_MAX]) {
+  const time_t now = time(NULL);
+  struct tm local;
+  if (now == (time_t)-1 || localtime_r(&now, &local) == NULL ||
+      strftime(text, CLOCK_TEXT_MAX, "%Y-%m-%d %H:%M", &local) != CLOCK_TEXT_MAX - 1)
+    text[0] = '\0';
 }

@@ -110,8 +110,10 @@ const command command_plan = {
     .operand = "EVENT",
     .about = "where the shaft passes its limit, and the boost cap that avoids it",
     .help =
-        "Reads the event, judges the whole course over the boost window with overshoot on, and\n"
-        "prints the verdict, the places, the caps, what moves it, and what was not checked.\n"
+        "Reads the event, judges the whole course over the boost window (and on to the shift "
+        "speed)\n"
+        "with overshoot on, and prints the verdict, the places, the caps, what moves it,\n"
+        "and what was not checked.\n"
         "--table - writes the controller table to standard output instead.",
     .example = "thinair plan courses/tolvane-dome --set car.intake.pressure_drop=\"4 kPa\"",
     .options = OPTION_OUTPUT | OPTION_SET | OPTION_GOAL | OPTION_DAY | OPTION_PART | OPTION_FAIL |

@@ -1,8 +1,6 @@
 /* report.c - thinair report. */
-#define _POSIX_C_SOURCE 200809L /* localtime_r */
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 
 #include "output_file.h"
 #include "planned.h"
@@ -30,24 +28,15 @@ static void command_text(const command_line *line, ta_buffer *out) {
   }
 }
 
-/* "2026-06-28 09:40"; empty where the clock cannot be read. */
-static void date_text(char *text, size_t size) {
-  const time_t now = time(NULL);
-  struct tm local;
-  if (now == (time_t)-1 || localtime_r(&now, &local) == NULL ||
-      strftime(text, size, "%Y-%m-%d %H:%M", &local) == 0)
-    text[0] = '\0';
-}
-
 static void make_page(const command_line *line, const ta_prepared *prepared, const ta_plan *plan,
                       const ta_diagnostics *diagnostics, ta_buffer *out) {
   ta_style style = style_of(line, prepared->event), bold = style;
   ta_buffer card = {0}, typed = {0};
   ta_weather weather;
-  char date[30], why[1000];
+  char date[CLOCK_TEXT_MAX], why[1000];
   bold.colour = true;
-  date_text(date, sizeof date);
-  const char *clock = date[0] != '\0' ? date + strlen(date) - 5 : NULL;
+  clock_text(date);
+  const char *clock = date[0] != '\0' ? date + CLOCK_TIME : NULL;
   const ta_status status = ta_weather_find(prepared, &plan->caps.constant, &weather);
   if (status != TA_OK) (void)snprintf(why, sizeof why, "%s", ta_status_text(status));
   const bool has_card =

@@ -94,7 +94,7 @@ bool ta_speed_caps(const ta_prepared *prepared, const ta_air *const *air, const 
   return can_be_had;
 }
 
-/* A cap that the turbine drives at no engine speed of the boost window comes down to the most that it
+/* A cap that the turbine drives at no engine speed that is judged comes down to the most that it
  * does drive there. */
 static ta_status take_drive(const ta_prepared *prepared, ta_speed_range range, const ta_air *air,
                             ta_place_cap *cap) {

@@ -258,7 +258,7 @@ static ta_status drive(const ta_road *road, const ta_vehicle *vehicle, const ta_
   ta_run run;
   const ta_status status = ta_run_make(road, vehicle, load, TA_COARSE_RUN_TOLERANCE, &run);
   if (status != TA_OK) return status;
-  *time_s = run.stalled || run.power_unknown ? (double)INFINITY : run.time_s;
+  *time_s = ta_run_made_s(&run);
   ta_run_free(&run);
   return TA_OK;
 }

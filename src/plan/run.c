@@ -626,6 +626,10 @@ ta_status ta_run_make(const ta_road *road, const ta_vehicle *vehicle, const ta_f
   return TA_OK;
 }
 
+double ta_run_made_s(const ta_run *run) {
+  return run->stalled || run->power_unknown ? (double)INFINITY : run->time_s;
+}
+
 void ta_run_free(ta_run *run) {
   if (run == NULL) return;
   free(run->step);

@@ -132,7 +132,7 @@ static ta_status grid_make(const ta_prepared *prepared, const ta_cap_set *caps,
 
 /* *time_s INFINITY where the car stalls, or the compressor map cannot name a point of its run. */
 static ta_status drive(const ta_prepared *prepared, const ta_cap_set *caps, const ta_road *road,
-                       ta_strategy strategy, double tolerance, ta_run *run, double *time_s) {
+                       ta_strategy strategy, double tolerance, ta_run *run) {
   ta_vehicle vehicle = prepared->event->car.vehicle;
   if (strategy == TA_EARLY_SHIFT)
     vehicle.shift_rpm = fmin(vehicle.shift_rpm, caps->shift.engine_rpm);
@@ -141,7 +141,6 @@ static ta_status drive(const ta_prepared *prepared, const ta_cap_set *caps, cons
   ta_status status = grid_make(prepared, caps, strategy, &vehicle, g);
   *run = (ta_run){0};
   if (status == TA_OK) status = ta_run_make(road, &vehicle, &g->load, tolerance, run);
-  *time_s = run->power_unknown || run->stalled ? (double)INFINITY : run->time_s;
   grid_free(g);
   free(g);
   return status;
@@ -325,7 +324,8 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
 #pragma omp parallel for schedule(dynamic)
   for (int i = 0; i < TA_STRATEGY_COUNT; i++)
     if (ta_strategy_offered(caps, (ta_strategy)i)) {
-      each[i] = drive(prepared, caps, &road, (ta_strategy)i, TA_RUN_TOLERANCE, &run[i], &time_s[i]);
+      each[i] = drive(prepared, caps, &road, (ta_strategy)i, TA_RUN_TOLERANCE, &run[i]);
+      time_s[i] = ta_run_made_s(&run[i]);
       if (i != TA_FULL_TARGET) ta_run_free(&run[i]); /* its time is all that is kept */
     }
   for (int i = 0; i < TA_STRATEGY_COUNT; i++) {
@@ -353,10 +353,9 @@ ta_status ta_timed_runs_make(const ta_prepared *prepared, const ta_cap_set *caps
 static ta_status time_of(const ta_prepared *prepared, const ta_cap_set *caps, const ta_road *road,
                          ta_strategy strategy, double tolerance, double *time_s) {
   ta_run run;
-  double made_s;
-  const ta_status status = drive(prepared, caps, road, strategy, tolerance, &run, &made_s);
+  const ta_status status = drive(prepared, caps, road, strategy, tolerance, &run);
   if (status != TA_OK) return status;
-  *time_s = made_s;
+  *time_s = ta_run_made_s(&run);
   ta_run_free(&run);
   return TA_OK;
 }

@@ -71,17 +71,21 @@ static const ta_column way_columns[TA_WAY_COLUMNS] = {
     TEXT("", ta_way_row, remark),
 };
 
-/* "228", or "228 > 193" where the two differ as shown; the last figure is rounded down, so that what
- * is read off can be held. */
-static void from_to_text(ta_show show, ta_unit_system units, int decimals, double from, double to,
-                         char *text, size_t size) {
+/* "228", or "228 > 193" where the two differ as shown. */
+static void from_to_text(ta_show show, ta_unit_system units, double from, double to,
+                         ta_words text) {
   char a[TA_SHOWN_MAX], b[TA_SHOWN_MAX];
-  (void)ta_show_number(show, units, decimals, from, a);
-  (void)ta_show_number(show, units, decimals, to, b);
-  if (strcmp(a, b) == 0)
-    (void)snprintf(text, size, "%s", a);
-  else
-    (void)snprintf(text, size, "%s > %s", a, b);
+  (void)ta_show_number(show, units, -1, from, a);
+  (void)ta_show_number(show, units, -1, to, b);
+  const bool same = strcmp(a, b) == 0;
+  (void)snprintf(text, sizeof(ta_words), "%s%s%s", a, same ? "" : " > ", same ? "" : b);
+}
+
+/* The same of a cap: rounded down, so that what is read off can be held. */
+static void cap_from_to_text(ta_show show, ta_unit_system units, double from, double to,
+                             ta_words text) {
+  from_to_text(show, units, ta_show_rounded_down(show, units, from),
+               ta_show_rounded_down(show, units, to), text);
 }
 
 /* What a strategy holds at a place of the course: the MAP at the top of its engine speeds, and the
@@ -159,22 +163,15 @@ static void way_row_set(ta_way_row *row, const ta_prepared *prepared, const ta_p
     default:
       (void)snprintf(row->words[0], sizeof row->words[0], "%s", ta_strategy_words(strategy));
   }
+  /* the target is as it is set */
+  void (*const say)(ta_show, ta_unit_system, double, double, ta_words) =
+      strategy == TA_FULL_TARGET ? from_to_text : cap_from_to_text;
   if (strategy == TA_BY_POSITION)
     positions_words(&plan->caps.positions, units, prepared, row->words[1], sizeof row->words[1]);
-  else if (strategy == TA_FULL_TARGET) /* as it is set, no cap to hold */
-    from_to_text(TA_SHOW_MAP, units, -1, a.map_pa, b.map_pa, row->words[1], sizeof row->words[1]);
   else
-    from_to_text(TA_SHOW_MAP, units, -1, ta_show_rounded_down(TA_SHOW_MAP, units, a.map_pa),
-                 ta_show_rounded_down(TA_SHOW_MAP, units, b.map_pa), row->words[1],
-                 sizeof row->words[1]);
-  if (strategy == TA_FULL_TARGET)
-    from_to_text(TA_SHOW_BOOST, units, -1, a.boost_pa, b.boost_pa, row->words[2],
-                 sizeof row->words[2]);
-  else
-    from_to_text(TA_SHOW_BOOST, units, -1, ta_show_rounded_down(TA_SHOW_BOOST, units, a.boost_pa),
-                 ta_show_rounded_down(TA_SHOW_BOOST, units, b.boost_pa), row->words[2],
-                 sizeof row->words[2]);
-  from_to_text(TA_SHOW_POWER, units, -1, a.power_w, b.power_w, row->words[3], sizeof row->words[3]);
+    say(TA_SHOW_MAP, units, a.map_pa, b.map_pa, row->words[1]);
+  say(TA_SHOW_BOOST, units, a.boost_pa, b.boost_pa, row->words[2]);
+  from_to_text(TA_SHOW_POWER, units, a.power_w, b.power_w, row->words[3]);
   const double *time_s = plan->runs.time_s;
   if (isfinite(time_s[strategy])) {
     (void)ta_say_time(time_s[strategy], row->words[4]);
